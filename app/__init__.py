@@ -1,0 +1,1 @@
+"""The field work: what a user does, from the terminal and from the window."""

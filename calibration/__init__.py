@@ -1,0 +1,1 @@
+"""Numbers into chemistry: standards, charts, curves and readings."""

@@ -1,0 +1,1 @@
+"""Light into numbers: photos, grey cards, tubes and the color of their liquid."""
