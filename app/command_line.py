@@ -1,0 +1,191 @@
+"""The terminal's commands, each a call to one task."""
+
+import argparse
+import logging
+import os
+import sys
+import traceback
+from collections.abc import Sequence
+from pathlib import Path
+from typing import NoReturn
+
+from app.errors import OrderError
+from app.version import VERSION
+from colorcore.errors import TintwellError
+from colorcore.measurement import Triple
+
+DONE, SOME_REFUSED, STOPPED = 0, 1, 2
+DEFAULT_REFLECTANCE: Triple = (0.18, 0.18, 0.18)
+
+
+class _Parser(argparse.ArgumentParser):
+    def error(self, message: str) -> NoReturn:
+        raise OrderError(
+            f"The command was not understood: {message}.", what_to_do=f"See {self.prog} --help."
+        )
+
+
+def parse_reflectance(text: str) -> Triple:
+    """Card reflectance: one fraction, or three as R,G,B.
+
+    Raises
+    ------
+    OrderError
+        If a number is missing, not finite or not between 0 and 1.
+    """
+    try:
+        parts = [float(part) for part in text.split(",")]
+    except ValueError:
+        parts = []
+    if len(parts) not in (1, 3):
+        raise OrderError(
+            f"'{text}' is no card reflectance.",
+            what_to_do="Give a fraction such as 0.18, or three as R,G,B: 0.18,0.18,0.17.",
+        )
+    if not all(0 < part < 1 for part in parts):
+        hint = f" {text} % is {parts[0] / 100:g}." if 1 < parts[0] <= 100 else ""
+        raise OrderError(
+            f"A card reflectance lies between 0 and 1, not {text}.{hint}",
+            what_to_do="Give it as a fraction: 18 % is 0.18.",
+        )
+    red, green, blue = parts * 3 if len(parts) == 1 else parts
+    return red, green, blue
+
+
+def _build() -> _Parser:
+    parser = _Parser(
+        prog="tintwell",
+        description="Reads colour-indicator tests (pH, nitrogen, phosphorus, potassium) from photos "
+        "of tubes beside a grey card.",
+        epilog="Exit codes: 0 done; 1 done, but a photo was refused or unreadable; 2 stopped.",
+    )
+    parser.add_argument("--version", action="version", version=f"tintwell {VERSION}")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND")
+
+    make = commands.add_parser("calibrate", help="make a chart from photos of known tubes")
+    make.add_argument("standards", nargs="?", metavar="STANDARDS.csv", help="photo,tube,value,unit")
+    make.add_argument("--printed", metavar="PHOTO", help="a photo of a printed chart beside the card")
+    make.add_argument("--patches", metavar="FILE.csv", help="its patches: x1,y1..x4,y4,value,label")
+    make.add_argument("-o", "--output", required=True, metavar="CHART", help="file of the new chart")
+    make.add_argument("--card-reflectance", metavar="R", help="fraction, or R,G,B (default 0.18)")
+    make.add_argument("--name", help="name of the chart (default: the file's name)")
+    make.add_argument("--quantity", help="ph, nitrogen, phosphorus, potassium or your own word")
+    make.add_argument("--form", help="NO3-N, NO3, P, P2O5, K or K2O")
+    make.add_argument("--basis", help="extract or soil")
+    make.add_argument("--ratio", help="soil to liquid, such as 1:5")
+
+    read = commands.add_parser("read", help="read tubes against one or more charts")
+    read.add_argument("photos", nargs="+", metavar="PHOTO|FOLDER")
+    read.add_argument("--chart", action="append", required=True, metavar="CHART", dest="charts")
+    read.add_argument("--tubes", metavar="TUBES.csv", help="photo,tube,sample,replicate,chart,role")
+    read.add_argument("--in-frame", metavar="SHEET.csv", help="known tubes in the photos being read")
+    read.add_argument("--card-reflectance", metavar="R", help="fraction, or R,G,B (the chart's)")
+    read.add_argument("--format", choices=("table", "csv", "jsonl"), default="table")
+    read.add_argument("-o", "--output", metavar="FILE", help="write there instead of the terminal")
+    read.add_argument("--jobs", type=int, metavar="N", help="photos at a time (default: all cores)")
+    read.add_argument("--overlay", metavar="DIR", help="write pictures that show what was found")
+
+    find = commands.add_parser("find", help="boxes of card, tubes and liquid")
+    find.add_argument("photos", nargs="+", metavar="PHOTO")
+    find.add_argument("--format", choices=("jsonl",), default="jsonl")
+
+    measure = commands.add_parser("measure", help="CIELAB of marked regions beside a marked card")
+    measure.add_argument("photo", metavar="PHOTO")
+    measure.add_argument("--card", required=True, metavar="X,Y,W,H", help="grey area, pixels")
+    measure.add_argument("--regions", required=True, metavar="FILE.csv", help="name,x1,y1..x4,y4")
+    measure.add_argument("--card-reflectance", metavar="R", default="0.18")
+
+    chart = commands.add_parser("chart", help="quality of a chart")
+    chart.add_argument("chart", metavar="CHART")
+    chart.add_argument("--plot", metavar="FILE.png", help="draw the chart's colors and curve")
+
+    buffer = commands.add_parser("buffer", help="pH of a standard buffer at a temperature")
+    buffer.add_argument("name", nargs="?", metavar="NAME")
+    buffer.add_argument("--temperature", type=float, metavar="C")
+    buffer.add_argument("--list", action="store_true", dest="all")
+
+    demo = commands.add_parser("demo", help="the main job on the sample photos, end to end")
+    demo.add_argument("--keep", metavar="DIR", help="keep the chart and the overlay pictures there")
+    return parser
+
+
+def run(words: Sequence[str]) -> int:
+    """Carry out one command; the terminal's door: errors become two sentences and an exit code."""
+    parser = _build()
+    try:
+        if not words:
+            parser.print_help()
+            return DONE
+        order = parser.parse_args(words)
+        return _COMMANDS[order.command](order)
+    except TintwellError as error:
+        _complain(error)
+        return STOPPED
+    except KeyboardInterrupt:
+        sys.stderr.write("\nStopped. What was printed until here is complete.\n")
+        return STOPPED
+    except BrokenPipeError:
+        # The reader (head, less) has gone; nothing more can be said.
+        sys.stdout = open(os.devnull, "w")  # noqa: SIM115, PTH123 - keeps the exit quiet
+        return DONE
+    except Exception:  # noqa: BLE001 - the terminal's door
+        logging.getLogger("tintwell").error(traceback.format_exc())
+        sys.stderr.write("Tintwell has a fault (trace above).\n  Try: report it with the trace.\n")
+        return STOPPED
+
+
+def _complain(error: TintwellError) -> None:
+    sys.stderr.write(f"{error.what_happened}\n  Try: {error.what_to_do}\n")
+
+
+def _calibrate(order: argparse.Namespace) -> int:
+    from app.terminal.make_chart import make_chart
+
+    return make_chart(order)
+
+
+def _read(order: argparse.Namespace) -> int:
+    from app.terminal.read_photos import read_photos
+
+    return read_photos(order)
+
+
+def _find(order: argparse.Namespace) -> int:
+    from app.terminal.look_at import find
+
+    return find(order)
+
+
+def _measure(order: argparse.Namespace) -> int:
+    from app.terminal.look_at import measure
+
+    return measure(order)
+
+
+def _chart(order: argparse.Namespace) -> int:
+    from app.terminal.show_chart import show_chart
+
+    return show_chart(order)
+
+
+def _buffer(order: argparse.Namespace) -> int:
+    from app.terminal.show_chart import show_buffer
+
+    return show_buffer(order)
+
+
+def _demo(order: argparse.Namespace) -> int:
+    from app.terminal.demo import demo
+
+    return demo(None if order.keep is None else Path(order.keep))
+
+
+_COMMANDS = {
+    "calibrate": _calibrate,
+    "read": _read,
+    "find": _find,
+    "measure": _measure,
+    "chart": _chart,
+    "buffer": _buffer,
+    "demo": _demo,
+}

@@ -1,0 +1,1 @@
+"""Readings and charts for other programs and for people."""

@@ -1,0 +1,108 @@
+"""Find what is in a photo, and measure regions that the user marked."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from app.errors import OrderError
+from calibration.sheets import Region
+from colorcore.color_spaces import lab_under, rgb_to_lab
+from colorcore.geometry import Box, Quad, box_of
+from colorcore.grey_card import measure_card
+from colorcore.liquid import average_quad
+from colorcore.measurement import Triple
+from colorcore.photo import Photo, read_photo
+from colorcore.reasons import worst
+from colorcore.scene import look
+from colorcore.white_balance import balance, balance_gains
+
+
+def _numbers(box: Box | None) -> list[float] | None:
+    return None if box is None else [round(float(v), 1) for v in box]
+
+
+def _corners(quad: Quad | None) -> list[list[float]] | None:
+    return None if quad is None else [[round(x, 1), round(y, 1)] for x, y in quad]
+
+
+def find_things(path: Path) -> dict[str, object]:
+    """Boxes and outlines of card, tubes and liquid in a photo, pixels of the upright picture.
+
+    `liquid` is the whole column of liquid, `box` the part of it that would be read.
+    """
+    photo = read_photo(path)
+    scene = look(photo)
+    tubes = [
+        {
+            "tube": number,
+            "box": _numbers(seen.tube.window),
+            "vessel": _numbers(seen.tube.box),
+            "vessel_outline": _corners(seen.tube.outline_px),
+            "liquid": None
+            if seen.tube.liquid_px is None
+            else _numbers(box_of(seen.tube.liquid_px)),
+            "liquid_outline": _corners(seen.tube.liquid_px),
+            "contents": seen.tube.contents,
+            "sureness": round(seen.tube.sureness, 3),
+            "reasons": [
+                {"code": r.code, "text": r.text, "what_to_do": r.what_to_do} for r in seen.reasons
+            ],
+        }
+        for number, seen in enumerate(scene.tubes, start=1)
+    ]
+    return {
+        "width": photo.width,
+        "height": photo.height,
+        "card": None if scene.card is None else _numbers(scene.card.box),
+        "card_outline": None if scene.card is None else _corners(scene.card.outline_px),
+        "tubes": tubes,
+        "reasons": [
+            {"code": r.code, "text": r.text, "what_to_do": r.what_to_do} for r in scene.reasons
+        ],
+    }
+
+
+def _inside(photo: Photo, box: Box) -> bool:
+    return box.x >= 0 and box.y >= 0 and box.x + box.w <= photo.width and box.y + box.h <= photo.height
+
+
+def measure_regions(
+    path: Path, card: Box, regions: Sequence[Region], reflectance: Triple
+) -> list[dict[str, object]]:
+    """CIELAB (D65 and D50) of marked regions, balanced on a marked grey card.
+
+    Raises
+    ------
+    OrderError
+        If card or region lie outside the photo, or the card cannot be used.
+    """
+    photo = read_photo(path, detail="full")
+    for what, box in (("card", card), *((f"region {r.name}", box_of(r.quad)) for r in regions)):
+        if not _inside(photo, box):
+            raise OrderError(
+                f"The {what} lies outside the photo ({photo.width} x {photo.height} pixels).",
+                what_to_do="Give pixels of the upright photo.",
+            )
+    x, y, w, h = card
+    patch = measure_card(photo, ((x, y), (x + w, y), (x + w, y + h), (x, y + h)))
+    if worst(patch.reasons) == "refused":
+        said = [r for r in patch.reasons if r.weight == "refused"]
+        raise OrderError(said[0].text, what_to_do=said[0].what_to_do)
+    gains = balance_gains(patch.mean_rgb, reflectance)
+    measured: list[dict[str, object]] = []
+    for region in regions:
+        seen = average_quad(photo, region.quad)
+        lab = rgb_to_lab(balance(seen.mean, gains))
+        measured.append(
+            {
+                "name": region.name,
+                "lab_d65": [round(float(v), 3) for v in lab],
+                "lab_d50": [round(float(v), 3) for v in lab_under(lab, "D65", "D50")],
+                "n_pixels": seen.n_pixels,
+                "clipped_share": round(seen.clipped_share, 4),
+                "reasons": [
+                    {"code": r.code, "text": r.text, "what_to_do": r.what_to_do}
+                    for r in patch.reasons
+                ],
+            }
+        )
+    return measured

@@ -1,0 +1,1 @@
+"""The terminal's commands one by one: orders in, sentences out."""

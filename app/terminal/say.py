@@ -1,0 +1,33 @@
+"""Printing for people: results on stdout, everything else on stderr."""
+
+import sys
+from collections.abc import Callable
+
+from app.tasks.step import Step
+
+BAR_WIDTH = 30
+
+
+def say(text: str) -> None:
+    """Print a result."""
+    sys.stdout.write(f"{text}\n")
+
+
+def remark(text: str) -> None:
+    """Print something that is no result."""
+    sys.stderr.write(f"{text}\n")
+
+
+def progress() -> Callable[[Step], None]:
+    """Return what draws a progress bar on a terminal, and nothing in a pipe."""
+    if not sys.stderr.isatty():
+        return lambda step: None
+
+    def draw(step: Step) -> None:
+        filled = round(BAR_WIDTH * step.done / max(step.total, 1))
+        bar = "#" * filled + "." * (BAR_WIDTH - filled)
+        end = "\n" if step.done >= step.total else ""
+        sys.stderr.write(f"\r[{bar}] {step.done}/{step.total} {step.note[:40]:40}{end}")
+        sys.stderr.flush()
+
+    return draw

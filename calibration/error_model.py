@@ -1,0 +1,114 @@
+"""One error model for every reading: what moves a liquid's color besides the value.
+
+All terms are standard deviations of natural logs of camera channels, or act on them in straight
+lines. The figures were fitted on the rendered laboratory (tests/laboratory/fit_error_model.py),
+never on photos that are used to judge the product.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ErrorModel:
+    """Sizes of the nuisances.
+
+    Parameters
+    ----------
+    level : float
+        Light at the tube against light at the card.
+    tint : float
+        The same between channels: the two do not see quite one light.
+    dose : float
+        Relative change of the color's depth: indicator dose, path length, glass.
+    turbidity : float
+        White light scattered by a sample that is not quite clear, share of white.
+    humus : float
+        Yellow color of the extract itself, log of the blue channel.
+    grain : float
+        What is left, independent in each channel.
+    light_linear, light_square : float
+        Effect of another light on a colored liquid that the card does not take out: share of the
+        log ratio of channels, and of its square.
+    light_reach : float
+        How far apart (log ratio of the card's channels) two photos' lights lie before what one
+        tells about the other has fallen to 60 %.
+    light_common : float
+        Share of the light's effect that is common to lights of one look, 0 to 1.
+    """
+
+    level: float = 0.05
+    tint: float = 0.012
+    dose: float = 0.06
+    turbidity: float = 0.012
+    humus: float = 0.02
+    grain: float = 0.012
+    light_linear: float = 0.09
+    light_square: float = 0.03
+    light_reach: float = 0.12
+    light_common: float = 0.75
+
+    def __post_init__(self) -> None:
+        for name in self.__dataclass_fields__:
+            if not getattr(self, name) >= 0:
+                raise ValueError(f"{name} must be >= 0, got {getattr(self, name)}")
+
+
+FITTED = ErrorModel()
+
+# Two directions that span the differences between channels, orthonormal.
+TINTS: FloatArray = np.array(
+    [[1 / np.sqrt(2), 0.0, -1 / np.sqrt(2)], [1 / np.sqrt(6), -2 / np.sqrt(6), 1 / np.sqrt(6)]]
+)
+
+
+def light_terms(color: FloatArray) -> FloatArray:
+    """How strongly another light can move a color: linear and square terms, shape (..., 5).
+
+    A neutral liquid is balanced exactly by the card, whatever the light; what is left grows with
+    the differences between its channels.
+    """
+    u = color @ TINTS.T
+    first, second = u[..., 0], u[..., 1]
+    return np.stack([first, second, first * first, first * second, second * second], axis=-1)
+
+
+def light_prior(model: ErrorModel) -> FloatArray:
+    """Prior variance of the light's coefficients, shape (5,)."""
+    linear, square = model.light_linear**2, model.light_square**2
+    return np.array([linear, linear, square, square, square])
+
+
+def single_tube_terms(
+    model: ErrorModel, color: FloatArray, depth: FloatArray, *, sample: bool
+) -> dict[str, FloatArray]:
+    """Covariances of one tube's own nuisances, each shape (3, 3).
+
+    Parameters
+    ----------
+    model : ErrorModel
+        Sizes of the nuisances.
+    color : ndarray
+        Log camera channels of the liquid, shape (3,).
+    depth : ndarray
+        Log of the liquid over a colorless one at its place, shape (3,): what dose scales.
+    sample : bool
+        True for a soil or water sample, False for a standard, which is clear.
+    """
+    ones = np.ones((3, 3))
+    terms = {
+        "level": model.level**2 * ones + model.tint**2 * (TINTS.T @ TINTS),
+        "dose": model.dose**2 * np.outer(depth, depth),
+        "liquid": model.grain**2 * np.eye(3),
+    }
+    if sample:
+        haze = np.clip(np.exp(-color), 0, 20) * 0.6 - 1
+        humus = np.array([0.15, 0.4, 1.0])
+        terms["turbidity"] = model.turbidity**2 * np.outer(haze, haze) + model.humus**2 * np.outer(
+            humus, humus
+        )
+    return terms

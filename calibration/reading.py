@@ -1,0 +1,355 @@
+"""A measurement laid on a chart: value, interval, swatch, confidence, or why there is none."""
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Literal
+
+import numpy as np
+
+from calibration.chart import Chart, StandardMeasurement
+from calibration.checks import coarse_gaps
+from calibration.color_features import features_of
+from calibration.curve import Curve, Known, fit_shape
+from calibration.error_model import FITTED, ErrorModel
+from calibration.uncertainty import (
+    COVERAGE,
+    Posterior,
+    grid_of,
+    modes,
+    posterior_of,
+    quantile,
+    swatch_probabilities,
+)
+from colorcore.color_difference import delta_e_2000_of
+from colorcore.measurement import Measurement
+from colorcore.reasons import Reason, worst
+
+Status = Literal["accepted", "doubtful", "refused"]
+
+OFF_CURVE = 21.1  # squared distance, three degrees of freedom: passed once in 10,000 by chance
+SECOND_MODE = 0.10  # probability of another value from which the curve is said to fold
+BAD_STANDARD = 18.5  # the same distance for a known tube in the frame, but against its own value
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Alternative:
+    """One of several values that a folding curve allows."""
+
+    value: float
+    low: float
+    high: float
+    probability: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """What one tube says.
+
+    Parameters
+    ----------
+    status : {"accepted", "doubtful", "refused"}
+        Accepted and doubtful readings carry numbers, refused ones none.
+    value, low, high : float or None
+        The value and its 90 % interval, in the chart's unit. Off the span the value is None and the
+        interval has one end.
+    alternatives : tuple of Alternative
+        Where the curve folds: each value with its interval and probability.
+    swatch : float or None
+        Value of the swatch that is most probably the nearest to the truth.
+    swatch_label : str or None
+        Its label, where the chart has labels.
+    confidence : float or None
+        Probability that `swatch` is the nearest to the truth.
+    probabilities : tuple of float
+        The same for every swatch of the chart, in order.
+    nearest_by_color : float or None
+        Value of the swatch at the least CIEDE2000 difference.
+    color_distance : float or None
+        That difference.
+    curve_distance : float or None
+        Squared Mahalanobis distance of the color to the curve (three degrees of freedom).
+    largest_term : str or None
+        Name of the largest cause of the uncertainty, with its share: "light: 60 %".
+    reasons : tuple of Reason
+        Everything that is doubtful.
+    chart_id : str
+        The chart that was used.
+    """
+
+    status: Status
+    value: float | None
+    low: float | None
+    high: float | None
+    alternatives: tuple[Alternative, ...]
+    swatch: float | None
+    swatch_label: str | None
+    confidence: float | None
+    probabilities: tuple[float, ...]
+    nearest_by_color: float | None
+    color_distance: float | None
+    curve_distance: float | None
+    largest_term: str | None
+    reasons: tuple[Reason, ...]
+    chart_id: str
+
+
+def status_of(reasons: tuple[Reason, ...]) -> Status:
+    """Return the standing of a reading from its heaviest reason.
+
+    Examples
+    --------
+    >>> status_of(())
+    'accepted'
+    """
+    heaviest = worst(reasons)
+    return "accepted" if heaviest in (None, "note") else heaviest  # type: ignore[return-value]
+
+
+def swatch_values(chart: Chart) -> tuple[float, ...]:
+    """Values of a chart's swatches; a chart of labels alone is counted 0, 1, 2, ..."""
+    return tuple(
+        float(i) if swatch.value is None else swatch.value for i, swatch in enumerate(chart.swatches)
+    )
+
+
+def known_tubes(chart: Chart, measurements: tuple[StandardMeasurement, ...]) -> tuple[Known, ...]:
+    """Tubes of known value as the curve takes them; blanks are no points of the curve."""
+    places = {
+        swatch.label if swatch.value is None else swatch.value: value
+        for swatch, value in zip(chart.swatches, swatch_values(chart), strict=True)
+    }
+    known = []
+    for item in measurements:
+        if item.role != "standard":
+            continue
+        value = item.value if item.value is not None else places[item.label]
+        known.append(Known(features=features_of(item.measurement), value=value))
+    return tuple(known)
+
+
+@lru_cache(maxsize=16)
+def chart_curve(chart: Chart, model: ErrorModel = FITTED) -> Curve:
+    """Lay the curve through a chart's standards; kept, because a batch asks for it often."""
+    known = known_tubes(chart, chart.measurements)
+    return Curve(known, fit_shape(known, swatch_values(chart), model), model)
+
+
+def curve_with(
+    curve: Curve, chart: Chart, in_frame: tuple[StandardMeasurement, ...]
+) -> tuple[Curve, tuple[Reason, ...]]:
+    """Add the known tubes of one photo to a chart's curve; a bad one is left out and named.
+
+    Each known tube is first read by the chart as if it were unknown: one whose color cannot be that
+    of its value is not used.
+    """
+    kept, reasons = [], []
+    for item, known in zip(in_frame, known_tubes(chart, in_frame), strict=True):
+        mean, terms = curve.predict(known.features, np.array([known.value]), sample=False)
+        total = sum(np.broadcast_to(term, (1, 3, 3)) for term in terms.values())
+        apart = curve.corrected(known.features) - mean[0]
+        distance = float(apart @ np.linalg.solve(np.asarray(total)[0], apart))
+        if distance > BAD_STANDARD:
+            reasons.append(
+                Reason(
+                    code="bad_standard",
+                    text=f"The known tube {item.tube} does not have the color of {item.value:g}.",
+                    what_to_do="Check its value and its place in the sheet; it was not used.",
+                    weight="doubtful",
+                )
+            )
+        else:
+            kept.append(known)
+    if not kept:
+        return curve, tuple(reasons)
+    return Curve((*curve.known, *kept), curve.shape, curve.model), tuple(reasons)
+
+
+def refused(
+    chart: Chart,
+    reasons: tuple[Reason, ...],
+    *,
+    nearest: tuple[float, float] | None = None,
+    distance: float | None = None,
+) -> Reading:
+    """Make a reading without any number."""
+    return Reading(
+        status="refused",
+        value=None,
+        low=None,
+        high=None,
+        alternatives=(),
+        swatch=None,
+        swatch_label=None,
+        confidence=None,
+        probabilities=(),
+        nearest_by_color=nearest[0] if nearest else None,
+        color_distance=nearest[1] if nearest else None,
+        curve_distance=distance,
+        largest_term=None,
+        reasons=reasons,
+        chart_id=chart.id,
+    )
+
+
+def nearest_swatch(chart: Chart, measurement: Measurement) -> tuple[int, float]:
+    """Index and CIEDE2000 difference of the swatch that looks most like a measurement."""
+    apart = delta_e_2000_of([swatch.lab for swatch in chart.swatches], measurement.lab)
+    index = int(np.argmin(apart))
+    return index, float(apart[index])
+
+
+def _alternatives(
+    posterior: Posterior, span: tuple[float, float]
+) -> tuple[list[Alternative], tuple[int, int]]:
+    """Separate values with their probability, most probable first, and the range of the first."""
+    ranges = modes(posterior)
+    weights = [float(posterior.probability[a:b].sum()) for a, b in ranges]
+    order = sorted(range(len(ranges)), key=lambda i: -weights[i])
+    found = []
+    for i in order:
+        if weights[i] < SECOND_MODE and found:
+            continue
+        first, past = ranges[i]
+        values = np.clip(posterior.values[first:past], *span)
+        p = posterior.probability[first:past] / weights[i]
+        found.append(
+            Alternative(
+                value=float(values @ p),
+                low=quantile(values, p, (1 - COVERAGE) / 2),
+                high=quantile(values, p, (1 + COVERAGE) / 2),
+                probability=weights[i],
+            )
+        )
+    return found, ranges[order[0]]
+
+
+def _chart_reasons(chart: Chart, value: float) -> tuple[Reason, ...]:
+    reasons = []
+    for gap in coarse_gaps(chart):
+        if gap.low < value < gap.high:
+            reasons.append(
+                Reason(
+                    code="coarse_chart",
+                    text=f"The chart has no swatch between {gap.low:g} and {gap.high:g}.",
+                    what_to_do="Add standards between the two; `tintwell chart` proposes which.",
+                    weight="doubtful",
+                )
+            )
+    if chart.kind == "printed":
+        reasons.append(
+            Reason(
+                code="printed_chart",
+                text="The chart is printed on paper; liquid in glass looks different.",
+                what_to_do="Declare two tubes of known value in the photo, or calibrate on liquids.",
+                weight="doubtful",
+            )
+        )
+    return tuple(reasons)
+
+
+def read_measurement(
+    chart: Chart,
+    measurement: Measurement,
+    *,
+    model: ErrorModel = FITTED,
+    in_frame: tuple[StandardMeasurement, ...] = (),
+    sample: bool = True,
+) -> Reading:
+    """Read one measured tube against a chart.
+
+    Parameters
+    ----------
+    chart : Chart
+        The calibrated chart.
+    measurement : Measurement
+        The tube.
+    model : ErrorModel
+        Sizes of the nuisances.
+    in_frame : tuple of StandardMeasurement
+        Tubes of known value in the same photo.
+    sample : bool
+        False where the tube is itself a standard (leave-one-out, control charts).
+    """
+    index, color_distance = nearest_swatch(chart, measurement)
+    values = swatch_values(chart)
+    nearest = (values[index], color_distance)
+    reasons = measurement.reasons
+    if worst(reasons) == "refused":
+        return refused(chart, reasons, nearest=nearest)
+    curve = chart_curve(chart, model)
+    curve, standard_reasons = curve_with(curve, chart, in_frame)
+    reasons += standard_reasons
+    posterior = posterior_of(curve, features_of(measurement), grid_of(values), sample=sample)
+    if posterior.distance > OFF_CURVE:
+        reason = Reason(
+            code="off_curve",
+            text=f"This color is not on the chart (nearest swatch {color_distance:.0f} CIEDE2000 "
+            "away).",
+            what_to_do="Check that indicator and chart belong together and that the tube is clean.",
+            weight="refused",
+        )
+        return refused(
+            chart, (*reasons, reason), nearest=nearest, distance=posterior.distance
+        )
+    span = values[0], values[-1]
+    low = quantile(posterior.values, posterior.probability, (1 - COVERAGE) / 2)
+    high = quantile(posterior.values, posterior.probability, (1 + COVERAGE) / 2)
+    term, share = max(posterior.shares.items(), key=lambda item: item[1])
+    found, _ = _alternatives(posterior, span)
+    value: float | None = found[0].value
+    ends: tuple[float | None, float | None] = (found[0].low, found[0].high)
+    if high < span[0] or low > span[1]:
+        below = high < span[0]
+        reasons += (
+            Reason(
+                code="off_span",
+                text=f"The color lies {'below' if below else 'above'} the chart's "
+                f"{'first' if below else 'last'} swatch, {span[0] if below else span[1]:g}.",
+                what_to_do="Extend the chart with a standard there, or dilute and read again.",
+                weight="doubtful",
+            ),
+        )
+        value, ends, found = None, ((None, span[0]) if below else (span[1], None)), []
+    elif len(found) > 1:
+        reasons += (
+            Reason(
+                code="folding",
+                text="The chart has this color twice: "
+                + " or ".join(f"{a.value:.3g} ({100 * a.probability:.0f} %)" for a in found)
+                + ".",
+                what_to_do="Decide by a second indicator or by what is known of the sample.",
+                weight="doubtful",
+            ),
+        )
+    if value is not None:
+        reasons += _chart_reasons(chart, value)
+    probabilities = swatch_probabilities(posterior, values)
+    likely = int(np.argmax(probabilities))
+    if likely != index:
+        reasons += (
+            Reason(
+                code="nearest_differs",
+                text=f"By color alone {values[index]:g} is the nearest swatch; with dose and light "
+                f"allowed for it is {values[likely]:g}.",
+                what_to_do="Nothing, unless the difference is large.",
+                weight="note",
+            ),
+        )
+    numbered = chart.swatches[likely].value is not None
+    return Reading(
+        status=status_of(reasons),
+        value=value if numbered else None,
+        low=ends[0] if numbered else None,
+        high=ends[1] if numbered else None,
+        alternatives=tuple(found) if len(found) > 1 and numbered else (),
+        swatch=chart.swatches[likely].value,
+        swatch_label=chart.swatches[likely].label,
+        confidence=probabilities[likely],
+        probabilities=probabilities,
+        nearest_by_color=chart.swatches[index].value,
+        color_distance=color_distance,
+        curve_distance=posterior.distance,
+        largest_term=f"{term}: {100 * share:.0f} %",
+        reasons=reasons,
+        chart_id=chart.id,
+    )

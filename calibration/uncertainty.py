@@ -1,0 +1,147 @@
+"""From the probability of each value to what is reported: value, interval, swatch, confidence."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from calibration.color_features import Features
+from calibration.curve import Curve
+
+FloatArray = NDArray[np.float64]
+
+STEPS = 24  # values tried per swatch step
+MARGIN = 1.5  # swatch steps tried beyond each end
+COVERAGE = 0.90
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Posterior:
+    """Probability of each value of one tube, on a fine grid along the chart.
+
+    Parameters
+    ----------
+    values : ndarray
+        Values tried, shape (g,), increasing.
+    probability : ndarray
+        Probability of each, shape (g,), sums to 1.
+    distance : float
+        Squared Mahalanobis distance to the curve at its nearest, three degrees of freedom.
+    shares : dict of float
+        Share of each cause in the variance of the value, sums to 1.
+    """
+
+    values: FloatArray
+    probability: FloatArray
+    distance: float
+    shares: dict[str, float]
+
+
+def grid_of(values: tuple[float, ...]) -> FloatArray:
+    """Values to try: evenly many per swatch step, and some beyond both ends.
+
+    Examples
+    --------
+    >>> grid = grid_of((4.0, 5.0, 7.0))
+    >>> round(float(grid[0]), 2), round(float(grid[-1]), 2), len(grid)
+    (2.5, 10.0, 121)
+    """
+    n = len(values)
+    steps = np.linspace(-MARGIN, n - 1 + MARGIN, round((n - 1 + 2 * MARGIN) * STEPS) + 1)
+    inside = np.interp(steps, np.arange(n), values)
+    below = values[0] + steps * (values[1] - values[0])
+    above = values[-1] + (steps - n + 1) * (values[-1] - values[-2])
+    return np.where(steps < 0, below, np.where(steps > n - 1, above, inside))
+
+
+def posterior_of(
+    curve: Curve, item: Features, grid: FloatArray, *, sample: bool = True
+) -> Posterior:
+    """Lay one tube's color on the curve.
+
+    Every value of the grid is as probable as any other beforehand (flat in swatch steps).
+    """
+    mean, terms = curve.predict(item, grid, sample=sample)
+    total = sum(np.broadcast_to(term, (len(grid), 3, 3)) for term in terms.values())
+    apart = curve.corrected(item) - mean
+    weighted = np.linalg.solve(total, apart[..., None])[..., 0]
+    squared = np.einsum("gi,gi->g", apart, weighted)
+    _, log_volume = np.linalg.slogdet(total)
+    score = -0.5 * (squared + log_volume)
+    probability = np.exp(score - score.max())
+    probability /= probability.sum()
+    return Posterior(
+        values=grid,
+        probability=probability,
+        distance=float(squared.min()),
+        shares=_shares(mean, terms, np.asarray(total), int(np.argmax(probability))),
+    )
+
+
+def _shares(
+    mean: FloatArray, terms: dict[str, FloatArray], total: FloatArray, at: int
+) -> dict[str, float]:
+    """Share of each cause in the variance of the value, from the curve's direction at one place.
+
+    The value follows the color by w = S^-1 t / (t' S^-1 t), t the curve's tangent and S the whole
+    covariance; a cause with covariance K then has the variance w' K w.
+    """
+    low, high = max(at - 2, 0), min(at + 2, len(mean) - 1)
+    tangent = mean[high] - mean[low]
+    if not np.abs(tangent).max() > 1e-9:
+        tangent = np.ones(3)
+    weight = np.linalg.solve(total[at], tangent)
+    variance = {
+        name: max(float(weight @ (term[at] if term.ndim == 3 else term) @ weight), 0.0)
+        for name, term in terms.items()
+    }
+    whole = sum(variance.values())
+    return {name: value / whole for name, value in variance.items()}
+
+
+def quantile(values: FloatArray, probability: FloatArray, share: float) -> float:
+    """Value below which a share of the probability lies, in straight lines between grid values.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> quantile(np.array([0.0, 1.0, 2.0]), np.array([0.25, 0.5, 0.25]), 0.5)
+    1.0
+    """
+    middle = np.cumsum(probability) - probability / 2
+    return float(np.interp(share, middle, values))
+
+
+def swatch_probabilities(posterior: Posterior, swatches: tuple[float, ...]) -> tuple[float, ...]:
+    """Probability that each swatch is the nearest to the value; the ends take what lies beyond."""
+    known = np.asarray(swatches)
+    nearest = np.abs(posterior.values[:, None] - known[None, :]).argmin(axis=1)
+    summed = np.bincount(nearest, weights=posterior.probability, minlength=len(known))
+    return tuple(float(p) for p in summed)
+
+
+def modes(posterior: Posterior, *, valley: float = 0.1) -> list[tuple[int, int]]:
+    """Ranges of the grid (first, past the last) that hold separate peaks of the probability.
+
+    Two peaks are separate where the probability between them falls below `valley` of the lower.
+    """
+    p = posterior.probability
+    peaks = [
+        i
+        for i in range(len(p))
+        if p[i] > 0.02 * p.max()
+        and (i == 0 or p[i] >= p[i - 1])
+        and (i == len(p) - 1 or p[i] > p[i + 1])
+    ]
+    if not peaks:
+        return [(0, len(p))]
+    edges, kept = [0], [peaks[0]]
+    for peak in peaks[1:]:
+        between = kept[-1] + int(np.argmin(p[kept[-1] : peak + 1]))
+        if p[between] < valley * min(p[kept[-1]], p[peak]):
+            edges.append(between)
+            kept.append(peak)
+        elif p[peak] > p[kept[-1]]:
+            kept[-1] = peak
+    edges.append(len(p))
+    return list(zip(edges[:-1], edges[1:], strict=True))

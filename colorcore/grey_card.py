@@ -1,0 +1,266 @@
+"""Finds the grey card and judges whether it can be trusted.
+
+The card sets the balance of the whole photo, so whatever is wrong with it is wrong with every
+reading: it is looked at on a regular grid of points inside its outline.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from colorcore._cv import cv2
+from colorcore.geometry import Box, Quad, box_of
+from colorcore.parts import CARD, Parts
+from colorcore.photo import Photo
+from colorcore.reasons import Reason
+
+GRID = (48, 64)  # points looked at inside the card, down and across
+INSET = 0.12  # share of the card's side left out along each edge: border, shadow, blur
+CLIP_CODE = 0.98  # share of the highest code from which a channel counts as burnt out
+MAX_CLIPPED = 0.01  # common practice
+MIN_CODE = 0.08  # mean code as a share of the highest (20 of 255), common practice
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CardPatch:
+    """The grey area of a card in a photo.
+
+    Parameters
+    ----------
+    outline_px : Quad
+        Its corners in full-size upright pixels.
+    mean_rgb : tuple
+        Mean linear RGB as the camera gave it, 1 = white code, > 0.
+    log_covariance : 3x3 tuple
+        Covariance of the natural log of that mean.
+    clipped_share : float
+        Share of points with a burnt-out channel.
+    level : float
+        Mean code of the brightest channel as a share of the highest code.
+    unevenness : float
+        Largest change of light across the card, natural log of a ratio.
+    tint_change : float
+        Largest change of color across the card, natural log of a ratio of channels.
+    step : float
+        Height of the sharpest edge across the card, natural log of a ratio: a shadow's border.
+    grain : float
+        Robust spread of single points about their surroundings, natural log.
+    n_points : int
+        Points that were averaged.
+    reasons : tuple of Reason
+        What is doubtful about it.
+    """
+
+    outline_px: Quad
+    mean_rgb: tuple[float, float, float]
+    log_covariance: tuple[tuple[float, float, float], ...]
+    clipped_share: float
+    level: float
+    unevenness: float
+    tint_change: float
+    step: float
+    grain: float
+    n_points: int
+    reasons: tuple[Reason, ...]
+
+    def __post_init__(self) -> None:
+        if not all(value > 0 for value in self.mean_rgb):
+            raise ValueError(f"mean_rgb must be > 0, got {self.mean_rgb}")
+
+    @property
+    def box(self) -> Box:
+        """The upright box round the grey area."""
+        return box_of(self.outline_px)
+
+
+def corners_of(mask: NDArray[np.uint8]) -> NDArray[np.float64] | None:
+    """Four corners of a filled shape, clockwise from the upper left, shape (4, 2), grid cells.
+
+    A quadrilateral is fitted to the hull where the shape is one (a card seen at an angle); else
+    the smallest rotated rectangle stands in. None where the shape has no area.
+    """
+    shapes, _ = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    if not shapes:
+        return None
+    hull = cv2.convexHull(max(shapes, key=cv2.contourArea))
+    if cv2.contourArea(hull) < 4:
+        return None
+    points = np.asarray(cv2.boxPoints(cv2.minAreaRect(hull)), dtype=np.float64)
+    length = cv2.arcLength(hull, True)
+    for share in (0.03, 0.05, 0.08):
+        fitted = cv2.approxPolyDP(hull, share * length, True)
+        if len(fitted) == 4:
+            quad = fitted.reshape(4, 2).astype(np.float64)
+            if cv2.contourArea(quad.astype(np.float32)) > 0.9 * cv2.contourArea(hull):
+                points = quad
+            break
+    middle = points.mean(axis=0)
+    order = np.argsort(np.arctan2(points[:, 1] - middle[1], points[:, 0] - middle[0]))
+    points = points[order]
+    first = int(np.argmin(points.sum(axis=1)))
+    return np.asarray(np.roll(points, -first, axis=0) + 0.5)
+
+
+def card_candidates(parts: Parts) -> list[tuple[float, NDArray[np.float64]]]:
+    """Score and corners (grid cells) of everything that could be the card, best first.
+
+    The score is the summed probability times the share of its quadrilateral that the shape fills:
+    a card is a full quadrilateral, most other grey things are not.
+    """
+    from skimage import measure
+
+    probability = parts.probability[CARD]
+    labels = measure.label(probability > 0.5, connectivity=1)
+    smallest = (0.03 * max(probability.shape)) ** 2
+    found = []
+    for region in measure.regionprops(labels, intensity_image=probability):
+        if region.area < smallest:
+            continue
+        mask = np.zeros(probability.shape, dtype=np.uint8)
+        mask[region.slice] = region.image_filled
+        corners = corners_of(mask)
+        if corners is None:
+            continue
+        area = float(cv2.contourArea(corners.astype(np.float32)))
+        fill = region.area_filled / max(area, float(region.area_filled))
+        if fill > 0.6:
+            found.append((float(region.intensity_mean * region.area * fill**2), corners))
+    return sorted(found, key=lambda item: -item[0])
+
+
+def grid_points(corners: NDArray[np.float64], inset: float) -> NDArray[np.float64]:
+    """Points of a regular grid inside a quadrilateral, shape (rows, columns, 2), bilinear."""
+    down, across = (np.linspace(inset, 1 - inset, n) for n in GRID)
+    v, u = down[:, None, None], across[None, :, None]
+    a, b, c, d = corners
+    return np.asarray((1 - v) * ((1 - u) * a + u * b) + v * ((1 - u) * d + u * c))
+
+
+def sample(photo: Photo, points: NDArray[np.float64]) -> tuple[NDArray[np.float32], Box]:
+    """Linear RGB of single places of a photo, shape (..., 3), and the box they lie in."""
+    low = np.clip(np.floor(points.reshape(-1, 2).min(axis=0)), 0, (photo.width, photo.height))
+    high = np.clip(np.ceil(points.reshape(-1, 2).max(axis=0)), 0, (photo.width, photo.height))
+    step = photo.reduction
+    box = Box(*low, max(high[0] - low[0], step), max(high[1] - low[1], step))
+    codes = photo.codes(box)
+    columns = np.clip((points[..., 0] - box.x) / step, 0, codes.shape[1] - 1).astype(np.intp)
+    rows = np.clip((points[..., 1] - box.y) / step, 0, codes.shape[0] - 1).astype(np.intp)
+    return photo.profile.to_linear(codes[rows, columns]), box
+
+
+def judge(points_rgb: NDArray[np.float32], level: float, clipped: float) -> dict[str, float]:
+    """How even the light on the card is, from the linear RGB of its grid.
+
+    The grid is smoothed, then a plane is laid through the log of its light: the plane's largest
+    change is the gradient; a step that the plane does not explain is the border of a shadow.
+    """
+    log_rgb = np.log(np.maximum(points_rgb.astype(np.float64), 1e-5))
+    smooth = np.stack([cv2.medianBlur(log_rgb[..., c].astype(np.float32), 5) for c in range(3)], -1)
+    smooth = np.asarray(cv2.blur(smooth, (5, 5)), dtype=np.float64)
+    light = smooth.mean(axis=-1)
+    tints = (smooth[..., 0] - smooth[..., 1], smooth[..., 2] - smooth[..., 1])
+    steps = []
+    for axis in (0, 1):
+        wide = np.abs(np.diff(light, n=1, axis=axis))
+        span = 6
+        jump = np.abs(
+            np.take(light, range(span, light.shape[axis]), axis)
+            - np.take(light, range(light.shape[axis] - span), axis)
+        )
+        steps.append(float(np.percentile(jump, 97)) if wide.size else 0.0)
+    return {
+        "clipped_share": clipped,
+        "level": level,
+        "unevenness": float(np.ptp(np.percentile(light, (2, 98)))),
+        "tint_change": max(float(np.ptp(np.percentile(tint, (2, 98)))) for tint in tints),
+        "step": max(steps),
+        "grain": float(1.4826 * np.median(np.abs(log_rgb - smooth - np.median(log_rgb - smooth)))),
+    }
+
+
+def card_reasons(seen: dict[str, float]) -> tuple[Reason, ...]:
+    """What speaks against the card."""
+    reasons = []
+    if seen["clipped_share"] > MAX_CLIPPED:
+        reasons.append(
+            Reason(
+                code="card_clipped",
+                text=f"{100 * seen['clipped_share']:.0f} % of the grey card is burnt out.",
+                what_to_do="Tilt the card away from the lamp or expose less, and photograph again.",
+                weight="refused",
+            )
+        )
+    if seen["level"] < MIN_CODE:
+        reasons.append(
+            Reason(
+                code="card_dark",
+                text=f"The grey card is nearly black ({100 * seen['level']:.0f} % of full code).",
+                what_to_do="Take the photo in more light.",
+                weight="refused",
+            )
+        )
+    if seen["step"] > 0.22:
+        reasons.append(
+            Reason(
+                code="card_shadow",
+                text=f"A shadow lies across the grey card (a step of {seen['step'] * 100:.0f} %).",
+                what_to_do="Keep hand, phone and tubes from shading the card; photograph again.",
+                weight="doubtful",
+            )
+        )
+    elif seen["unevenness"] > 0.35 or seen["tint_change"] > 0.15:
+        change = max(seen["unevenness"], seen["tint_change"])
+        reasons.append(
+            Reason(
+                code="card_uneven",
+                text=f"The light on the grey card changes by {100 * change:.0f} % across it.",
+                what_to_do="Use even light from one kind of lamp, without gloss on the card.",
+                weight="doubtful",
+            )
+        )
+    return tuple(reasons)
+
+
+def measure_card(photo: Photo, outline: Quad) -> CardPatch:
+    """Measure the grey card inside a given outline.
+
+    Raises
+    ------
+    ValueError
+        If the outline holds no pixel of the photo.
+    """
+    corners = np.asarray(outline, dtype=np.float64)
+    rgb, box = sample(photo, grid_points(corners, INSET))
+    codes = photo.codes(box)
+    step = photo.reduction
+    places = grid_points(corners, INSET)
+    columns = np.clip((places[..., 0] - box.x) / step, 0, codes.shape[1] - 1).astype(np.intp)
+    rows = np.clip((places[..., 1] - box.y) / step, 0, codes.shape[0] - 1).astype(np.intp)
+    share = codes[rows, columns].astype(np.float64) / photo.max_code
+    clipped = float((share.max(axis=-1) >= CLIP_CODE).mean())
+    seen = judge(rgb, float(share.mean(axis=(0, 1)).max()), clipped)
+    flat = rgb.reshape(-1, 3).astype(np.float64)
+    light = flat.sum(axis=1)
+    low, high = np.percentile(light, (10, 90))
+    kept = flat[(light >= low) & (light <= high)]
+    mean = np.maximum(kept.mean(axis=0), 1e-5)
+    spread = np.cov(np.log(np.maximum(kept, 1e-5)).T) / len(kept)
+    return CardPatch(
+        outline_px=outline,
+        mean_rgb=(float(mean[0]), float(mean[1]), float(mean[2])),
+        log_covariance=tuple((float(r[0]), float(r[1]), float(r[2])) for r in spread),
+        n_points=len(kept),
+        reasons=card_reasons(seen),
+        **seen,
+    )
+
+
+def find_card(photo: Photo, parts: Parts) -> CardPatch | None:
+    """Find the grey card of a photo; None where there is none."""
+    candidates = card_candidates(parts)
+    if not candidates:
+        return None
+    corners = candidates[0][1] * parts.scale
+    a, b, c, d = ((float(x), float(y)) for x, y in corners)
+    return measure_card(photo, (a, b, c, d))

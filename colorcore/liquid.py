@@ -1,0 +1,235 @@
+"""Averages the liquid of one tube into a Measurement, highlights and specks left out."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from colorcore._cv import cv2
+from colorcore.color_spaces import Lab, lab_jacobian, rgb_to_lab
+from colorcore.geometry import Box, Quad, box_of
+from colorcore.grey_card import CardPatch, sample
+from colorcore.measurement import Measurement, OutlineKind, Triple
+from colorcore.parts import OTHER, Parts
+from colorcore.photo import Photo
+from colorcore.reasons import Reason
+from colorcore.tube import Tube
+from colorcore.white_balance import balance, balance_gains
+
+FloatArray = NDArray[np.float64]
+
+BLOCKS = 6  # the region is cut into this many blocks a side to see its slow variation
+MOST_PIXELS = 40_000  # more add time and no accuracy
+BURNT = 0.985  # share of the highest code
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Region:
+    """Robust mean of a region's linear light.
+
+    Parameters
+    ----------
+    mean : ndarray
+        Linear RGB, shape (3,).
+    covariance : ndarray
+        Covariance of that mean, from blocks of the region, shape (3, 3).
+    n_pixels : int
+        Pixels averaged.
+    kept_share : float
+        Share of the region's pixels that were averaged.
+    clipped_share : float
+        Share with a burnt-out channel.
+    trend : float
+        Largest change of any channel from top to bottom, natural log.
+    roughness : float
+        Robust spread of single pixels, natural log of light.
+    """
+
+    mean: FloatArray
+    covariance: FloatArray
+    n_pixels: int
+    kept_share: float
+    clipped_share: float
+    trend: float
+    roughness: float
+
+
+def _spread(values: FloatArray) -> float:
+    return float(1.4826 * np.median(np.abs(values - np.median(values))))
+
+
+def average_quad(photo: Photo, quad: Quad) -> Region:
+    """Average what lies inside a quadrilateral, as `average_region` does.
+
+    Raises
+    ------
+    ValueError
+        If it holds no pixel of the photo.
+    """
+    box = box_of(quad)
+    shape = photo.codes(box).shape[:2]
+    corners = (np.array(quad) - (box.x, box.y)) / photo.reduction
+    mask = np.zeros(shape, dtype=np.uint8)
+    cv2.fillConvexPoly(mask, np.round(corners).astype(np.int32), 1)
+    return average_region(photo, box, mask.astype(bool))
+
+
+def average_region(photo: Photo, box: Box, mask: NDArray[np.bool_] | None = None) -> Region:
+    """Average a region in linear light; with a mask of the box's pixels, only those in it.
+
+    Left out are burnt-out pixels (highlights on the glass) and pixels whose light or color lies
+    more than 3 robust standard deviations from the median (specks, graduation lines, reflections).
+
+    Raises
+    ------
+    ValueError
+        If the box holds no pixel of the photo.
+    """
+    codes = photo.codes(box)
+    if not codes.size or (mask is not None and not mask.any()):
+        raise ValueError(f"no pixel of the photo lies in {box}")
+    stride = max(1, int(np.sqrt(codes.shape[0] * codes.shape[1] / MOST_PIXELS)))
+    codes = codes[::stride, ::stride]
+    rgb = np.asarray(photo.profile.to_linear(np.ascontiguousarray(codes)), dtype=np.float64)
+    burnt = (codes >= BURNT * photo.max_code).any(axis=2)
+    log_rgb = np.log(np.maximum(rgb, 1e-4))
+    wanted = np.ones(burnt.shape, dtype=bool) if mask is None else mask[::stride, ::stride]
+    kept = wanted & ~burnt
+    if kept.sum() < 0.3 * wanted.sum():
+        kept = wanted
+    signals = (log_rgb.mean(axis=2), log_rgb[..., 0] - log_rgb[..., 1], log_rgb[..., 2] - log_rgb[..., 1])
+    for signal in signals:
+        middle, width = float(np.median(signal[kept])), _spread(signal[kept])
+        kept = kept & (np.abs(signal - middle) <= 3 * max(width, 0.01))
+        if not kept.any():
+            kept = np.abs(signal - middle) <= np.abs(signal - middle).min()
+    mean = rgb[kept].mean(axis=0)
+    means = []
+    for rows in np.array_split(np.arange(rgb.shape[0]), BLOCKS):
+        for columns in np.array_split(np.arange(rgb.shape[1]), BLOCKS):
+            block = np.ix_(rows, columns)
+            if rows.size and columns.size and kept[block].any():
+                means.append(rgb[block][kept[block]].mean(axis=0))
+    blocks = np.array(means)
+    covariance = np.cov(blocks.T) / len(blocks) if len(blocks) > 3 else np.diag((0.03 * mean) ** 2)
+    thirds = []
+    for rows in np.array_split(np.arange(rgb.shape[0]), 3):
+        if rows.size and kept[rows].any():
+            thirds.append(np.median(log_rgb[rows][kept[rows]], axis=0))
+    trend = float(np.abs(thirds[-1] - thirds[0]).max()) if len(thirds) == 3 else 0.0
+    return Region(
+        mean=mean,
+        covariance=covariance,
+        n_pixels=int(kept.sum()),
+        kept_share=float(kept.sum() / max(wanted.sum(), 1)),
+        clipped_share=float(burnt[wanted].mean()),
+        trend=trend,
+        roughness=_spread(signals[0][kept]),
+    )
+
+
+def background_beside(photo: Photo, parts: Parts, tube: Tube) -> FloatArray | None:
+    """Linear RGB of the background beside a tube at the height of its window, shape (3,).
+
+    Both sides are looked at; where they differ by more than a quarter the brighter is taken, since
+    the other is in a shadow or is something else. None where neither side is background.
+    """
+    if tube.window is None:
+        return None
+    (ax, ay), (bx, by), (cx, cy), (dx, dy) = tube.outline_px
+    left = np.array([[ax, ay], [dx, dy]])
+    right = np.array([[bx, by], [cx, cy]])
+    middle_y = tube.window.center[1]
+    half = tube.window.h / 2
+    height = max(left[1, 1] - left[0, 1], 1.0)
+    across = (right - left).mean(axis=0)
+    found = []
+    for start, sign in ((left, -1.0), (right, 1.0)):
+        share = (np.linspace(middle_y - half, middle_y + half, 16) - start[0, 1]) / height
+        edge = start[0] + np.clip(share, 0, 1)[:, None] * (start[1] - start[0])
+        out = sign * np.linspace(0.12, 0.55, 9)[None, :, None] * across
+        places = edge[:, None, :] + out
+        cells = np.floor(places / parts.scale).astype(int)
+        rows, columns = cells[..., 1], cells[..., 0]
+        shape = parts.core.shape
+        inside = (rows >= 0) & (columns >= 0) & (rows < shape[0]) & (columns < shape[1])
+        free = np.zeros(inside.shape, dtype=bool)
+        free[inside] = parts.probability[OTHER][rows[inside], columns[inside]] > 0.9
+        if free.sum() < 20:
+            continue
+        rgb, _ = sample(photo, places[free][:, None, :])
+        found.append(np.median(rgb.reshape(-1, 3).astype(np.float64), axis=0))
+    if not found:
+        return None
+    light = [float(rgb.sum()) for rgb in found]
+    if len(found) == 2 and max(light) > 1.25 * min(light):
+        return np.asarray(found[int(np.argmax(light))])
+    return np.asarray(np.mean(found, axis=0))
+
+
+def _triple(values: ArrayLike) -> Triple:
+    r, g, b = (float(v) for v in np.asarray(values))
+    return r, g, b
+
+
+def measure_liquid(
+    photo: Photo,
+    box: Box,
+    card: CardPatch,
+    reflectance: Triple,
+    *,
+    background: FloatArray | None = None,
+    outline: OutlineKind = "found",
+    reasons: tuple[Reason, ...] = (),
+) -> Measurement:
+    """Measure one region of a photo beside its card.
+
+    Parameters
+    ----------
+    photo : Photo
+        The photo.
+    box : Box
+        The region to average.
+    card : CardPatch
+        The grey card of the same photo.
+    reflectance : tuple
+        Reflectance of the card for R, G and B, fractions.
+    background : ndarray, optional
+        Linear RGB of the background beside the tube, as the camera gave it.
+    outline : {"found", "by_hand"}
+        Who drew the region.
+    reasons : tuple of Reason
+        What is already known to be doubtful.
+
+    Notes
+    -----
+    Covariance in CIELAB = J (blocks of the region + card) J', J the derivative of CIELAB by linear
+    RGB (law of propagation of uncertainty, JCGM 100:2008, 5.2).
+    """
+    region = average_region(photo, box)
+    gains = balance_gains(card.mean_rgb, reflectance)
+    rgb = balance(region.mean, gains)
+    step = np.eye(3)
+    matrix = balance(step, gains).T
+    spread = matrix @ region.covariance @ matrix.T
+    spread += np.outer(rgb, rgb) * np.array(card.log_covariance)
+    jacobian = lab_jacobian(rgb)
+    covariance = jacobian @ spread @ jacobian.T
+    behind = None if background is None else balance(background, gains)
+    return Measurement(
+        lab=Lab(*_triple(rgb_to_lab(rgb))),
+        covariance=(_triple(covariance[0]), _triple(covariance[1]), _triple(covariance[2])),
+        n_pixels=region.n_pixels,
+        white="D65",
+        rgb=_triple(rgb),
+        background_rgb=None if behind is None or not (behind > 0).all() else _triple(behind),
+        card_rgb=card.mean_rgb,
+        clipped_share=region.clipped_share,
+        outline=outline,
+        box=box,
+        card_box=card.box,
+        sha256=photo.sha256,
+        camera=photo.camera,
+        taken_at=photo.taken_at,
+        reasons=reasons,
+    )

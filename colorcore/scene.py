@@ -1,0 +1,206 @@
+"""Looks at a whole photo: card, tubes, and what makes either untrustworthy."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from colorcore.geometry import Box
+from colorcore.grey_card import CardPatch, find_card, sample
+from colorcore.liquid import average_region, background_beside, measure_liquid
+from colorcore.measurement import Measurement, Triple
+from colorcore.parts import Parts, find_parts
+from colorcore.photo import Photo
+from colorcore.reasons import Reason
+from colorcore.tube import Tube, find_tubes
+
+FloatArray = NDArray[np.float64]
+
+BLURRED = 0.0055  # width of the card's edges as a share of the photo's long side
+DIM = 0.15  # code of the card as a share of the highest from which on the photo is underexposed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeenTube:
+    """One tube with what is doubtful about it and the background beside it."""
+
+    tube: Tube
+    background: tuple[float, float, float] | None
+    reasons: tuple[Reason, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scene:
+    """What was found in a photo.
+
+    Parameters
+    ----------
+    card : CardPatch or None
+        The grey card.
+    tubes : tuple of SeenTube
+        The vessels, from the left.
+    reasons : tuple of Reason
+        What is doubtful about the photo as a whole.
+    """
+
+    card: CardPatch | None
+    tubes: tuple[SeenTube, ...]
+    reasons: tuple[Reason, ...]
+
+
+def edge_width(photo: Photo, card: CardPatch) -> float | None:
+    """Width of the card's blurriest edge, as a share of the photo's long side.
+
+    Along each side of the card, brightness is followed across the edge; the width is the distance
+    in which it goes from 20 to 80 % of its largest change. None where no edge is clear.
+    """
+    long_side = max(photo.width, photo.height)
+    reach = 0.03 * long_side
+    offsets = np.linspace(-reach, reach, 121)
+    corners = np.array(card.outline_px)
+    middle = corners.mean(axis=0)
+    widths = []
+    for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True):
+        along = b - a
+        length = float(np.hypot(*along))
+        if length < 4:
+            continue
+        normal = np.array([along[1], -along[0]]) / length
+        if normal @ (a - middle) < 0:
+            normal = -normal
+        starts = a + np.linspace(0.2, 0.8, 11)[:, None] * along
+        places = starts[:, None, :] + offsets[None, :, None] * normal
+        inside = (places >= 0) & (places < (photo.width, photo.height))
+        rows = inside.all(axis=(1, 2))
+        if rows.sum() < 4:
+            continue
+        rgb, _ = sample(photo, places[rows])
+        light = np.cbrt(np.maximum(rgb.mean(axis=2), 0))
+        found = [_rise(profile) for profile in light]
+        clear = [width for width in found if width is not None]
+        if len(clear) >= 4:
+            widths.append(float(np.median(clear)) * float(offsets[1] - offsets[0]) / long_side)
+    return max(widths) if widths else None
+
+
+def _rise(profile: NDArray[np.float32]) -> float | None:
+    """Samples between 20 and 80 % of the largest step in a profile; None where there is none."""
+    smooth = np.convolve(profile, np.ones(3) / 3, mode="valid")
+    steep = np.abs(np.diff(smooth))
+    at = int(np.argmax(steep))
+    if steep[at] < 0.004:
+        return None
+    sign = np.sign(smooth[at + 1] - smooth[at])
+    low = at
+    while low > 0 and sign * (smooth[low] - smooth[low - 1]) > 0.08 * steep[at]:
+        low -= 1
+    high = at + 1
+    while high < len(smooth) - 1 and sign * (smooth[high + 1] - smooth[high]) > 0.08 * steep[at]:
+        high += 1
+    height = abs(float(smooth[high] - smooth[low]))
+    if height < 0.03:
+        return None
+    share = np.abs(smooth[low : high + 1] - smooth[low]) / height
+    return float(np.interp(0.8, share, np.arange(len(share))) - np.interp(0.2, share, np.arange(len(share))))
+
+
+def _photo_reasons(photo: Photo, card: CardPatch | None) -> tuple[Reason, ...]:
+    if card is None:
+        return (
+            Reason(
+                code="no_card",
+                text="No grey card was found.",
+                what_to_do="Lay the grey card flat beside the tubes, all of it in the picture.",
+                weight="refused",
+            ),
+        )
+    reasons = list(card.reasons)
+    if card.level < DIM:
+        reasons.append(
+            Reason(
+                code="underexposed",
+                text=f"The photo is too dark: the card reaches {100 * card.level:.0f} % of full code.",
+                what_to_do="Take the photo in more light, or expose longer.",
+                weight="refused",
+            )
+        )
+    width = edge_width(photo, card)
+    if width is not None and width > BLURRED:
+        reasons.append(
+            Reason(
+                code="blurred",
+                text=f"The photo is blurred: edges are {width * max(photo.width, photo.height):.0f} "
+                "pixels wide.",
+                what_to_do="Rest the phone on something, wait for the focus, photograph again.",
+                weight="refused",
+            )
+        )
+    return tuple(reasons)
+
+
+def _tube_reasons(photo: Photo, tube: Tube) -> tuple[Reason, ...]:
+    if tube.contents == "solid":
+        return (
+            Reason(
+                code="dry_soil",
+                text="The tube holds soil but no clear liquid.",
+                what_to_do="Add water, shake, let it settle and draw the clear liquid.",
+                weight="refused",
+            ),
+        )
+    if tube.contents == "nothing" or tube.window is None:
+        return (
+            Reason(
+                code="empty",
+                text="No liquid was found in the tube.",
+                what_to_do="Fill the tube to the mark; read the liquid against a light background.",
+                weight="refused",
+            ),
+        )
+    region = average_region(photo, tube.window)
+    reasons = []
+    if region.trend > 0.35:
+        reasons.append(
+            Reason(
+                code="unmixed",
+                text=f"The color changes by {100 * region.trend:.0f} % from top to bottom.",
+                what_to_do="Stopper the tube, turn it over until the color is even, read again.",
+                weight="doubtful",
+            )
+        )
+    return tuple(reasons)
+
+
+def look(photo: Photo) -> Scene:
+    """Find card and tubes in a photo and say what is doubtful about them."""
+    parts = find_parts(photo)
+    card = find_card(photo, parts)
+    tubes = []
+    for tube in find_tubes(parts):
+        beside = background_beside(photo, parts, tube)
+        tubes.append(
+            SeenTube(
+                tube=tube,
+                background=None if beside is None else (*(float(v) for v in beside),),  # type: ignore[arg-type]
+                reasons=_tube_reasons(photo, tube),
+            )
+        )
+    return Scene(card=card, tubes=tuple(tubes), reasons=_photo_reasons(photo, card))
+
+
+def measure_tube(
+    photo: Photo, scene: Scene, seen: SeenTube, reflectance: Triple
+) -> Measurement | None:
+    """Measure the liquid of one tube; None where there is no card or no liquid."""
+    if scene.card is None or seen.tube.window is None:
+        return None
+    return measure_liquid(
+        photo,
+        seen.tube.window,
+        scene.card,
+        reflectance,
+        background=None if seen.background is None else np.array(seen.background),
+        reasons=(*scene.reasons, *seen.reasons),
+    )
+
+

@@ -1,0 +1,242 @@
+"""Finds tubes and vials, and in each the clear liquid with a margin to everything else."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from colorcore._cv import cv2
+from colorcore.geometry import Box, Quad, box_of
+from colorcore.parts import LIQUID, OTHER, SOLID, VESSEL, Parts
+
+Contents = Literal["liquid", "solid", "nothing"]
+
+CORE_SHARE = 0.5  # of a vessel's width, as the network was taught
+MAX_TUBES = 8
+MIN_CORE_CELLS = 8
+STATIONS = 96  # places looked at along a vessel
+WINDOW_WIDTH = 0.5  # share of the vessel's width that is read, where the tilt allows
+WINDOW_WIDEST = 0.72
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tube:
+    """One vessel in a photo.
+
+    Parameters
+    ----------
+    outline_px : Quad
+        Corners of the vessel (upper left, upper right, lower right, lower left).
+    liquid_px : Quad or None
+        Corners of the column of liquid inside the walls, without margins.
+    window : Box or None
+        The upright box inside the clear liquid that is read.
+    contents : {"liquid", "solid", "nothing"}
+        What the vessel mainly holds.
+    sureness : float
+        Mean probability of what was found, 0 to 1.
+    """
+
+    outline_px: Quad
+    liquid_px: Quad | None
+    window: Box | None
+    contents: Contents
+    sureness: float
+
+    @property
+    def box(self) -> Box:
+        """The upright box round the vessel."""
+        return box_of(self.outline_px)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Axis:
+    """Middle line of a vessel on the coarse grid, from its top down."""
+
+    top: tuple[float, float]
+    bottom: tuple[float, float]
+    width: float
+
+    def along(self, share: float, across: float) -> tuple[float, float]:
+        """Place at a share of the length (0 top, 1 bottom) and of the half width (-1 to 1)."""
+        (x0, y0), (x1, y1) = self.top, self.bottom
+        length = float(np.hypot(x1 - x0, y1 - y0))
+        nx, ny = (y1 - y0) / length, -(x1 - x0) / length
+        half = across * self.width / 2
+        return x0 + share * (x1 - x0) + nx * half, y0 + share * (y1 - y0) + ny * half
+
+
+def axis_of(core: NDArray[np.bool_]) -> Axis:
+    """Middle line of one core, from its own shape.
+
+    The direction is that of its longest extent; the width is the area over the length, times two
+    because the core is half as wide as its vessel.
+    """
+    rows, columns = np.nonzero(core)
+    points = np.stack([columns + 0.5, rows + 0.5], axis=1)
+    middle = points.mean(axis=0)
+    spread = np.cov((points - middle).T) + np.eye(2) / 12
+    values, vectors = np.linalg.eigh(spread)
+    direction = vectors[:, 1] if values[1] > 1.6 * values[0] else np.array([0.0, 1.0])
+    if direction[1] < 0 or (abs(direction[1]) < 1e-9 and direction[0] < 0):
+        direction = -direction
+    place = (points - middle) @ direction
+    low, high = float(place.min()) - 0.5, float(place.max()) + 0.5
+    width = len(points) / max(high - low, 1.0) / CORE_SHARE
+    top, bottom = middle + low * direction, middle + high * direction
+    return Axis(
+        top=(float(top[0]), float(top[1])),
+        bottom=(float(bottom[0]), float(bottom[1])),
+        width=max(width, 2.0),
+    )
+
+
+def profile(parts: Parts, axis: Axis) -> NDArray[np.float32]:
+    """Mean probability of each part along a vessel's middle, shape (5, STATIONS)."""
+    (x0, y0), (x1, y1) = axis.top, axis.bottom
+    share = (np.arange(STATIONS) + 0.5) / STATIONS
+    length = float(np.hypot(x1 - x0, y1 - y0))
+    nx, ny = (y1 - y0) / length, -(x1 - x0) / length
+    offset = np.linspace(-0.2, 0.2, 5) * axis.width
+    x = x0 + share[None, :] * (x1 - x0) + offset[:, None] * nx - 0.5
+    y = y0 + share[None, :] * (y1 - y0) + offset[:, None] * ny - 0.5
+    return np.stack(
+        [
+            np.asarray(
+                cv2.remap(
+                    part,
+                    x.astype(np.float32),
+                    y.astype(np.float32),
+                    cv2.INTER_LINEAR,
+                    borderMode=cv2.BORDER_REPLICATE,
+                )
+            ).mean(axis=0)
+            for part in parts.probability
+        ]
+    )
+
+
+def longest_run(wanted: NDArray[np.bool_], bridge: int) -> tuple[int, int] | None:
+    """First and past-the-last index of the longest run of True; short gaps are bridged.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> longest_run(np.array([1, 0, 1, 1, 0, 0, 0, 1], dtype=bool), bridge=1)
+    (0, 4)
+    """
+    places = np.flatnonzero(wanted)
+    if not places.size:
+        return None
+    breaks = np.flatnonzero(np.diff(places) > bridge + 1)
+    starts = np.concatenate([[0], breaks + 1])
+    ends = np.concatenate([breaks, [places.size - 1]])
+    lengths = places[ends] - places[starts]
+    best = int(np.argmax(lengths))
+    return int(places[starts[best]]), int(places[ends[best]]) + 1
+
+
+def upright_window(quad: Quad, width_share: float) -> Box | None:
+    """Largest useful upright box inside a tilted column.
+
+    The column is taken narrower by `width_share`; within it the box with the most area that is not
+    wider than `WINDOW_WIDTH` of the column is found in closed form: its corners touch the tilted
+    sides. None where the column is too thin.
+    """
+    (ax, ay), (bx, by), (cx, cy), (dx, dy) = quad
+    top, bottom = ((ax + bx) / 2, (ay + by) / 2), ((dx + cx) / 2, (dy + cy) / 2)
+    length = float(np.hypot(bottom[0] - top[0], bottom[1] - top[1]))
+    full = float(np.hypot(bx - ax, by - ay))
+    if length < 2 or full < 2:
+        return None
+    along = (bottom[0] - top[0]) / length, (bottom[1] - top[1]) / length
+    width = full * width_share
+    sine, cosine = abs(along[0]), max(abs(along[1]), 1e-6)
+    middle = ((top[0] + bottom[0]) / 2, (top[1] + bottom[1]) / 2)
+    if sine < cosine:  # standing: w cos + h sin <= width and h cos + w sin <= length
+        w = min(full * WINDOW_WIDTH, width / (2 * cosine) if sine > 0.02 else width)
+        best = None
+        for share in np.linspace(0.35, 1.0, 27):
+            wide = min(width / cosine, full * WINDOW_WIDEST) * share
+            tall = (length - wide * sine) / cosine
+            if sine > 1e-6:
+                tall = min(tall, (width - wide * cosine) / sine)
+            if wide > full * WINDOW_WIDTH * 1.001 and sine < 0.1:
+                continue
+            area = wide * tall
+            if tall > 0 and (best is None or area > best[0]):
+                best = (area, wide, tall)
+        if best is None:
+            return None
+        _, w, h = best
+    else:  # lying
+        h = min(full * WINDOW_WIDTH, width / (2 * sine))
+        w = (length - h * cosine) / sine
+        if cosine > 1e-6:
+            w = min(w, (width - h * sine) / cosine)
+    if w < 2 or h < 2:
+        return None
+    return Box(middle[0] - w / 2, middle[1] - h / 2, w, h)
+
+
+def _quad(axis: Axis, top: float, bottom: float, scale: float, width: float = 1.0) -> Quad:
+    places = ((top, width), (top, -width), (bottom, -width), (bottom, width))
+    a, b, c, d = (axis.along(share, across) for share, across in places)
+    corners = sorted((a, b)), sorted((d, c))
+    (ul, ur), (ll, lr) = corners if abs(a[1] - b[1]) <= abs(a[0] - b[0]) else ((a, b), (d, c))
+    return tuple((x * scale, y * scale) for x, y in (ul, ur, lr, ll))  # type: ignore[return-value]
+
+
+def tube_at(parts: Parts, axis: Axis) -> Tube:
+    """Say what one vessel holds and where its liquid may be read."""
+    seen = profile(parts, axis)
+    (x0, y0), (x1, y1) = axis.top, axis.bottom
+    length = float(np.hypot(x1 - x0, y1 - y0))
+    liquid = longest_run(seen[LIQUID] > 0.5, bridge=STATIONS // 24)
+    solid = float((seen[SOLID] > 0.5).mean())
+    outline = _quad(axis, 0.0, 1.0, parts.scale)
+    if liquid is None or (liquid[1] - liquid[0]) / STATIONS * length < 2.5:
+        contents: Contents = "solid" if solid > 0.1 else "nothing"
+        return Tube(
+            outline_px=outline,
+            liquid_px=None,
+            window=None,
+            contents=contents,
+            sureness=float(seen[[VESSEL, SOLID]].sum(axis=0).mean()),
+        )
+    top, bottom = liquid[0] / STATIONS, liquid[1] / STATIONS
+    column = _quad(axis, top, bottom, parts.scale, width=0.94)
+    # Margins: the meniscus above, the sediment's haze or the rounded bottom below.
+    cell = 1.2 / length
+    upper = max(0.09 * (bottom - top), cell)
+    below = liquid[1] < STATIONS - 2 and float(seen[SOLID, liquid[1] : liquid[1] + 4].mean()) > 0.3
+    lower = max((0.12 if below else 0.10) * (bottom - top), cell)
+    window = None
+    if top + upper < bottom - lower:
+        inner = _quad(axis, top + upper, bottom - lower, parts.scale, width=0.94)
+        window = upright_window(inner, 0.80)
+    return Tube(
+        outline_px=outline,
+        liquid_px=column,
+        window=window,
+        contents="liquid",
+        sureness=float(seen[LIQUID, liquid[0] : liquid[1]].mean()),
+    )
+
+
+def find_tubes(parts: Parts) -> tuple[Tube, ...]:
+    """Find the vessels of a photo, from the left; at most eight, the surest."""
+    from skimage import measure
+
+    vessel = 1 - parts.probability[OTHER] - parts.probability[1]
+    labels = measure.label((parts.core > 0.5) & (vessel > 0.3), connectivity=1)
+    found = []
+    for region in measure.regionprops(labels):
+        if region.area < MIN_CORE_CELLS:
+            continue
+        core = np.zeros(labels.shape, dtype=bool)
+        core[region.slice] = region.image
+        found.append(tube_at(parts, axis_of(core)))
+    best = sorted(found, key=lambda tube: -tube.sureness)[:MAX_TUBES]
+    return tuple(sorted(best, key=lambda tube: tube.box.center[0]))

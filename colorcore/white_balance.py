@@ -1,0 +1,56 @@
+"""Makes the grey card neutral and applies the same gains to the liquid.
+
+Gains are applied to channels about as broad as a camera's own, not to the display primaries of the
+file: a cast that stays in the photo is nearly a scaling of the camera's channels, and scaling the
+narrower display primaries instead turns a part of it into a false change of hue.
+"""
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+FloatArray = NDArray[np.float64]
+
+# Linear BT.709 to channels as broad as a typical camera's; rows sum to 1, so that neutral stays
+# neutral. The mean over the published camera sensitivities of colour-science, fitted to daylight
+# reflectances by tests/laboratory (see DEVELOPERS.md, "Laboratory").
+CAMERA_CHANNELS: FloatArray = np.array(
+    [
+        [0.62, 0.30, 0.08],
+        [0.12, 0.70, 0.18],
+        [0.03, 0.22, 0.75],
+    ]
+)
+DISPLAY_CHANNELS: FloatArray = np.asarray(np.linalg.inv(CAMERA_CHANNELS))
+
+
+def balance_gains(card_rgb: ArrayLike, card_reflectance: ArrayLike) -> FloatArray:
+    """Factors of the camera channels that give the card its reflectance, shape (3,).
+
+    Parameters
+    ----------
+    card_rgb : array_like
+        Mean linear RGB of the card, shape (3,), each > 0.
+    card_reflectance : array_like
+        Reflectance of the card, a fraction, or one for each of R, G and B.
+
+    Raises
+    ------
+    ValueError
+        If the card has no light in a channel.
+
+    Examples
+    --------
+    >>> [round(float(g), 6) for g in balance_gains((0.18, 0.18, 0.18), 0.18)]
+    [1.0, 1.0, 1.0]
+    """
+    seen = CAMERA_CHANNELS @ np.asarray(card_rgb, dtype=np.float64)
+    if not (seen > 0).all():
+        raise ValueError(f"the card must be lit in every channel, got {card_rgb}")
+    wanted = np.broadcast_to(np.asarray(card_reflectance, dtype=np.float64), (3,))
+    return np.asarray(CAMERA_CHANNELS @ wanted / seen)
+
+
+def balance(rgb: ArrayLike, gains: FloatArray) -> FloatArray:
+    """Apply balance gains to linear RGB, shape (..., 3), unclipped."""
+    matrix = DISPLAY_CHANNELS @ np.diag(gains) @ CAMERA_CHANNELS
+    return np.asarray(np.asarray(rgb, dtype=np.float64) @ matrix.T)

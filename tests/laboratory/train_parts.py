@@ -1,0 +1,277 @@
+"""Trains the network that tells card, vessels, liquid and solids apart, on drawn scenes only.
+
+    python -m tests.laboratory.train_parts --scenes 12000 --minutes 40 --out colorcore/parts.onnx
+
+Needs PyTorch and onnx, which the product does not. The scenes are drawn once by all cores into a
+folder, as JPEG pictures with their labels, and reused by later runs.
+"""
+
+import argparse
+import time
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+
+import cv2
+import numpy as np
+import torch
+from torch import nn
+from torch.nn import functional as F
+
+from colorcore.parts import GRAIN, LONG_SIDE, STRIDE
+from tests.laboratory.scene import draw_scene, random_palette
+
+SHAPES = ((384, 512), (512, 384), (512, 512), (288, 512), (512, 288), (384, 512), (512, 384))
+CORE_SHARE = 0.5  # of a vessel's width
+WIDTHS = (16, 32, 48, 64, 96)
+
+
+def develop(linear: np.ndarray, rng: np.random.Generator) -> np.ndarray:
+    """Turn linear light into an 8-bit BGR picture as some camera might, shape (H, W, 3)."""
+    exposure = np.exp(rng.normal(0, 0.35))
+    if rng.random() < 0.06:
+        exposure *= rng.uniform(0.05, 0.3)
+    light = linear * exposure * np.exp(rng.normal(0, 0.10, 3)).astype(np.float32)
+    light = np.clip(light + rng.normal(0, rng.uniform(0.0005, 0.012), light.shape), 0, None)
+    if rng.random() < 0.5:
+        light = light / (1 + rng.uniform(0, 0.4) * light) * (1 + rng.uniform(0, 0.3))
+    codes = 255 * np.clip(light, 0, 1) ** (1 / rng.uniform(2.0, 2.6))
+    picture = np.clip(codes, 0, 255).astype(np.uint8)[..., ::-1]
+    if rng.random() < 0.25:
+        size = int(rng.integers(1, 4)) * 2 + 1
+        kernel = np.zeros((size, size), np.float32)
+        angle = rng.uniform(0, np.pi)
+        for t in np.linspace(-1, 1, 4 * size):
+            y = round(size // 2 + t * (size // 2) * np.sin(angle))
+            x = round(size // 2 + t * (size // 2) * np.cos(angle))
+            kernel[y, x] = 1
+        picture = cv2.filter2D(picture, -1, kernel / kernel.sum())
+    elif rng.random() < 0.3:
+        picture = cv2.GaussianBlur(picture, (0, 0), rng.uniform(0.3, 1.5))
+    return np.ascontiguousarray(picture)
+
+
+def core_map(tubes, shape: tuple[int, int]) -> np.ndarray:
+    """Map of the middle half of every vessel's width, shape (h, w), on the network's grid."""
+    core = np.zeros(shape, np.uint8)
+    for tube in tubes:
+        ul, ur, lr, ll = (np.array(p) for p in tube.outline)
+        inset = (1 - CORE_SHARE) / 2
+        quad = [
+            ul + inset * (ur - ul),
+            ur - inset * (ur - ul),
+            lr - inset * (lr - ll),
+            ll + inset * (lr - ll),
+        ]
+        points = np.round(np.array(quad) / STRIDE * 16 - 8).astype(np.int32)
+        cv2.fillConvexPoly(core, points, 1, cv2.LINE_8, 4)
+    return core
+
+
+def draw_one(job: tuple[int, str]) -> None:
+    """Draw one scene and keep its picture, labels and cores as PNG and JPEG files."""
+    seed, folder = job
+    target = Path(folder) / f"{seed:06d}"
+    if target.with_suffix(".png").exists():
+        return
+    rng = np.random.default_rng(seed)
+    shape = SHAPES[int(rng.integers(len(SHAPES)))]
+    drawn = draw_scene(rng, size=shape, palette=random_palette(rng))
+    picture = develop(drawn.rgb, rng)
+    quality = int(rng.integers(60, 97))
+    labels = drawn.labels[::STRIDE, ::STRIDE]
+    cores = core_map(drawn.tubes, labels.shape)
+    cores &= (labels == 2) | (labels == 3) | (labels == 4)
+    cv2.imwrite(str(target.with_suffix(".jpg")), picture, [cv2.IMWRITE_JPEG_QUALITY, quality])
+    cv2.imwrite(str(target.with_suffix(".png")), labels | (cores << 4))
+
+
+def draw_all(count: int, folder: Path, first: int, workers: int) -> None:
+    """Draw scenes on several cores."""
+    folder.mkdir(parents=True, exist_ok=True)
+    jobs = [(seed, str(folder)) for seed in range(first, first + count)]
+    with ProcessPoolExecutor(workers) as pool:
+        for done, _ in enumerate(pool.map(draw_one, jobs, chunksize=16)):
+            if done % 1000 == 0:
+                print(f"drawn {done}", flush=True)
+
+
+def block(inside: int, outside: int, stride: int = 1) -> nn.Sequential:
+    """Convolution, normalisation and rectifier."""
+    return nn.Sequential(
+        nn.Conv2d(inside, outside, 3, stride, 1, bias=False),
+        nn.BatchNorm2d(outside),
+        nn.ReLU(inplace=True),
+    )
+
+
+class PartsNet(nn.Module):
+    """A small encoder and decoder with shortcuts (after Ronneberger et al. 2015, U-Net)."""
+
+    def __init__(self, widths: tuple[int, ...] = WIDTHS) -> None:
+        super().__init__()
+        a, b, c, d, e = widths
+        self.stem = block(3, a, 2)
+        self.down_1 = nn.Sequential(block(a, b, 2), block(b, b))
+        self.down_2 = nn.Sequential(block(b, c, 2), block(c, c))
+        self.down_3 = nn.Sequential(block(c, d, 2), block(d, d))
+        self.down_4 = nn.Sequential(block(d, e, 2), block(e, e), block(e, e))
+        self.up_3, self.up_2 = block(e + d, d), block(d + c, c)
+        self.up_1, self.up_0 = block(c + b, b), block(b + a, 24)
+        self.out = nn.Conv2d(24, 6, 1)
+
+    def forward(self, x: torch.Tensor) -> torch.Tensor:
+        """Logits of the five parts and of the core, at half the size."""
+        s = self.stem(x)
+        a = self.down_1(s)
+        b = self.down_2(a)
+        c = self.down_3(b)
+        d = self.down_4(c)
+
+        def twice(t: torch.Tensor) -> torch.Tensor:
+            return F.interpolate(t, scale_factor=2, mode="nearest")
+
+        c = self.up_3(torch.cat([twice(d), c], 1))
+        b = self.up_2(torch.cat([twice(c), b], 1))
+        a = self.up_1(torch.cat([twice(b), a], 1))
+        return self.out(self.up_0(torch.cat([twice(a), s], 1)))
+
+
+def load(folder: Path, seeds: list[int]) -> list[tuple[np.ndarray, np.ndarray]]:
+    """Encoded pictures and labels, kept in memory."""
+    return [
+        (
+            np.fromfile(folder / f"{seed:06d}.jpg", np.uint8),
+            np.fromfile(folder / f"{seed:06d}.png", np.uint8),
+        )
+        for seed in seeds
+    ]
+
+
+def batches(items, size: int, rng: np.random.Generator, *, vary: bool):
+    """Batches of one shape each: pictures (n, 3, H, W) in 0 to 1 and labels (n, h, w)."""
+    order = rng.permutation(len(items)) if vary else np.arange(len(items))
+    waiting: dict[tuple[int, ...], list[tuple[np.ndarray, np.ndarray]]] = {}
+    for i in order:
+        picture = cv2.imdecode(items[i][0], cv2.IMREAD_COLOR)
+        labels = cv2.imdecode(items[i][1], cv2.IMREAD_UNCHANGED)
+        if vary and rng.random() < 0.5:
+            picture, labels = picture[:, ::-1], labels[:, ::-1]
+        brightest = max(np.percentile(picture[::4, ::4].max(axis=2), 99) / 255, 0.08)
+        x = np.minimum(picture.astype(np.float32) / (255 * brightest), 1)
+        if vary:
+            x = x ** np.float32(np.exp(rng.normal(0, 0.1)))
+            x = x * np.exp(rng.normal(0, 0.06, 3)).astype(np.float32)
+        group = waiting.setdefault(x.shape, [])
+        group.append((x, labels))
+        if len(group) == size:
+            yield stack(group)
+            group.clear()
+    for group in waiting.values():
+        if group:
+            yield stack(group)
+
+
+def stack(group) -> tuple[torch.Tensor, torch.Tensor]:
+    """One batch as tensors."""
+    x = np.stack([g[0] for g in group]).transpose(0, 3, 1, 2)
+    y = np.stack([g[1] for g in group])
+    assert x.shape[2] % GRAIN == 0 and max(x.shape[2:]) == LONG_SIDE
+    return torch.from_numpy(np.ascontiguousarray(x)), torch.from_numpy(y.astype(np.int64))
+
+
+def loss_of(out: torch.Tensor, y: torch.Tensor) -> torch.Tensor:
+    """Cross entropy of parts and cores, plus the overlap (Dice) of each part."""
+    labels, core = y & 15, (y >> 4).float()
+    weight = torch.tensor([1.0, 2.0, 2.0, 2.0, 3.0])
+    parts = F.cross_entropy(out[:, :5], labels, weight=weight)
+    cores = F.binary_cross_entropy_with_logits(out[:, 5], core, pos_weight=torch.tensor(2.0))
+    share = out[:, :5].softmax(1)
+    wanted = F.one_hot(labels, 5).permute(0, 3, 1, 2).float()
+    both = (share * wanted).sum((0, 2, 3))[1:]
+    dice = 1 - (2 * both + 50) / ((share + wanted).sum((0, 2, 3))[1:] + 50)
+    return parts + cores + 0.5 * dice.mean()
+
+
+def validate(net: nn.Module, items) -> str:
+    """Overlap over union of each part and of the cores."""
+    net.eval()
+    hit, all_ = np.zeros(6), np.zeros(6)
+    with torch.no_grad():
+        for x, y in batches(items, 8, np.random.default_rng(0), vary=False):
+            out = net(x)
+            got, want = out[:, :5].argmax(1).numpy(), (y & 15).numpy()
+            for k in range(5):
+                hit[k] += ((got == k) & (want == k)).sum()
+                all_[k] += ((got == k) | (want == k)).sum()
+            got, want = (out[:, 5] > 0).numpy(), (y >> 4).numpy() > 0
+            hit[5] += (got & want).sum()
+            all_[5] += (got | want).sum()
+    return " ".join(f"{v:.3f}" for v in hit / all_)
+
+
+def export(net: nn.Module, target: Path) -> None:
+    """Write the network as ONNX, batch normalisation folded in."""
+    net.eval()
+    torch.onnx.export(
+        net,
+        torch.zeros(1, 3, 384, 512),
+        str(target),
+        opset_version=13,
+        input_names=["picture"],
+        output_names=["parts"],
+        dynamic_axes={"picture": {2: "H", 3: "W"}, "parts": {2: "h", 3: "w"}},
+        dynamo=False,
+    )
+
+
+def main() -> None:
+    """Draw, train, validate, export."""
+    words = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    words.add_argument("--scenes", type=int, default=12000)
+    words.add_argument("--first", type=int, default=0)
+    words.add_argument("--minutes", type=float, default=40)
+    words.add_argument("--folder", type=Path, default=Path("build/scenes"))
+    words.add_argument("--start", type=Path, help="weights to go on from")
+    words.add_argument("--rate", type=float, default=2e-3)
+    words.add_argument("--out", type=Path, default=Path("colorcore/parts.onnx"))
+    words.add_argument("--workers", type=int, default=2)
+    order = words.parse_args()
+    draw_all(order.scenes, order.folder, order.first, order.workers)
+    torch.manual_seed(1)
+    rng = np.random.default_rng(1)
+    seeds = list(range(order.first, order.first + order.scenes))
+    held = max(100, order.scenes // 50)
+    items, unseen = load(order.folder, seeds[held:]), load(order.folder, seeds[:held])
+    net = PartsNet().to(memory_format=torch.channels_last)
+    if order.start:
+        net.load_state_dict(torch.load(order.start))
+    optimizer = torch.optim.AdamW(net.parameters(), lr=order.rate, weight_decay=1e-4)
+    begin, step, seconds = time.time(), 0, order.minutes * 60
+    while time.time() - begin < seconds:
+        for x, y in batches(items, 8, rng, vary=True):
+            share = min((time.time() - begin) / seconds, 1)
+            warm = min(1.0, (step + 1) / 200)
+            for group in optimizer.param_groups:
+                group["lr"] = order.rate * warm * (0.5 + 0.5 * np.cos(np.pi * share)) + 1e-5
+            net.train()
+            loss = loss_of(net(x.contiguous(memory_format=torch.channels_last)), y)
+            optimizer.zero_grad()
+            loss.backward()
+            nn.utils.clip_grad_norm_(net.parameters(), 5.0)
+            optimizer.step()
+            step += 1
+            if step % 250 == 0:
+                print(f"{time.time() - begin:6.0f} s step {step} loss {loss.item():.3f}", flush=True)
+            if step % 1000 == 0:
+                print("overlap", validate(net, unseen), flush=True)
+                torch.save(net.state_dict(), order.out.with_suffix(".pt"))
+                export(net, order.out)
+            if share >= 1:
+                break
+    print("overlap", validate(net, unseen), flush=True)
+    torch.save(net.state_dict(), order.out.with_suffix(".pt"))
+    export(net, order.out)
+
+
+if __name__ == "__main__":
+    main()
