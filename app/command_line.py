@@ -10,12 +10,9 @@ from pathlib import Path
 from typing import NoReturn
 
 from app.errors import OrderError
+from app.terminal.words import DONE, STOPPED
 from app.version import VERSION
 from colorcore.errors import TintwellError
-from colorcore.measurement import Triple
-
-DONE, SOME_REFUSED, STOPPED = 0, 1, 2
-DEFAULT_REFLECTANCE: Triple = (0.18, 0.18, 0.18)
 
 
 class _Parser(argparse.ArgumentParser):
@@ -25,38 +22,11 @@ class _Parser(argparse.ArgumentParser):
         )
 
 
-def parse_reflectance(text: str) -> Triple:
-    """Card reflectance: one fraction, or three as R,G,B.
-
-    Raises
-    ------
-    OrderError
-        If a number is missing, not finite or not between 0 and 1.
-    """
-    try:
-        parts = [float(part) for part in text.split(",")]
-    except ValueError:
-        parts = []
-    if len(parts) not in (1, 3):
-        raise OrderError(
-            f"'{text}' is no card reflectance.",
-            what_to_do="Give a fraction such as 0.18, or three as R,G,B: 0.18,0.18,0.17.",
-        )
-    if not all(0 < part < 1 for part in parts):
-        hint = f" {text} % is {parts[0] / 100:g}." if 1 < parts[0] <= 100 else ""
-        raise OrderError(
-            f"A card reflectance lies between 0 and 1, not {text}.{hint}",
-            what_to_do="Give it as a fraction: 18 % is 0.18.",
-        )
-    red, green, blue = parts * 3 if len(parts) == 1 else parts
-    return red, green, blue
-
-
 def _build() -> _Parser:
     parser = _Parser(
         prog="tintwell",
-        description="Reads colour-indicator tests (pH, nitrogen, phosphorus, potassium) from photos "
-        "of tubes beside a grey card.",
+        description="Reads colour-indicator tests (pH, nitrogen, phosphorus, potassium) from "
+        "photos of tubes beside a grey card.",
         epilog="Exit codes: 0 done; 1 done, but a photo was refused or unreadable; 2 stopped.",
     )
     parser.add_argument("--version", action="version", version=f"tintwell {VERSION}")
@@ -64,9 +34,13 @@ def _build() -> _Parser:
 
     make = commands.add_parser("calibrate", help="make a chart from photos of known tubes")
     make.add_argument("standards", nargs="?", metavar="STANDARDS.csv", help="photo,tube,value,unit")
-    make.add_argument("--printed", metavar="PHOTO", help="a photo of a printed chart beside the card")
+    make.add_argument(
+        "--printed", metavar="PHOTO", help="a photo of a printed chart beside the card"
+    )
     make.add_argument("--patches", metavar="FILE.csv", help="its patches: x1,y1..x4,y4,value,label")
-    make.add_argument("-o", "--output", required=True, metavar="CHART", help="file of the new chart")
+    make.add_argument(
+        "-o", "--output", required=True, metavar="CHART", help="file of the new chart"
+    )
     make.add_argument("--card-reflectance", metavar="R", help="fraction, or R,G,B (default 0.18)")
     make.add_argument("--name", help="name of the chart (default: the file's name)")
     make.add_argument("--quantity", help="ph, nitrogen, phosphorus, potassium or your own word")
@@ -78,7 +52,9 @@ def _build() -> _Parser:
     read.add_argument("photos", nargs="+", metavar="PHOTO|FOLDER")
     read.add_argument("--chart", action="append", required=True, metavar="CHART", dest="charts")
     read.add_argument("--tubes", metavar="TUBES.csv", help="photo,tube,sample,replicate,chart,role")
-    read.add_argument("--in-frame", metavar="SHEET.csv", help="known tubes in the photos being read")
+    read.add_argument(
+        "--in-frame", metavar="SHEET.csv", help="known tubes in the photos being read"
+    )
     read.add_argument("--card-reflectance", metavar="R", help="fraction, or R,G,B (the chart's)")
     read.add_argument("--format", choices=("table", "csv", "jsonl"), default="table")
     read.add_argument("-o", "--output", metavar="FILE", help="write there instead of the terminal")
@@ -177,7 +153,7 @@ def _buffer(order: argparse.Namespace) -> int:
 def _demo(order: argparse.Namespace) -> int:
     from app.terminal.demo import demo
 
-    return demo(None if order.keep is None else Path(order.keep))
+    return demo(None if order.keep is None else Path(order.keep), run)
 
 
 _COMMANDS = {

@@ -10,7 +10,8 @@ from calibration.standards import COARSE_PH, COARSE_PH_TOLERANCE
 from colorcore.color_difference import delta_e_2000
 
 COARSE_COLOR = 15.0
-"""Neighboring swatches whose CIEDE2000 is larger leave the readings between them doubtful."""
+"""Neighbors whose CIEDE2000 is larger are coarse where the values are not pH; half a pH of a mixed
+indicator may look that different and is a fine step."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,14 +125,19 @@ class CoarseGap:
 
 
 def coarse_gaps(chart: Chart) -> tuple[CoarseGap, ...]:
-    """Return the neighbors more than 1 pH, or 15 CIEDE2000, apart; none on a chart of labels."""
+    """Return the neighbors too far apart; none on a chart of labels.
+
+    On a pH chart that is more than 1 pH. The steps of other quantities have no size of their own
+    (0, 5, 20, 60 mg/kg is a usual series): there it is more than 15 CIEDE2000.
+    """
     found = []
     for pair in neighbors(chart):
         low, high = pair.first.value, pair.second.value
         if low is None or high is None:
             continue
-        wide = chart.analyte.is_ph and high - low > COARSE_PH + COARSE_PH_TOLERANCE
-        if wide or pair.color_difference > COARSE_COLOR:
+        wide_value = high - low > COARSE_PH + COARSE_PH_TOLERANCE + 1e-9
+        wide_color = pair.color_difference > COARSE_COLOR
+        if wide_value if chart.analyte.is_ph else wide_color:
             found.append(CoarseGap(low=low, high=high, color_difference=pair.color_difference))
     return tuple(found)
 

@@ -15,8 +15,7 @@ from numpy.typing import NDArray
 from calibration.color_features import Features, rgb_of_log
 from calibration.error_model import (
     ErrorModel,
-    light_prior,
-    light_terms,
+    light_effect,
     single_tube_terms,
 )
 from colorcore.color_spaces import rgb_to_lab
@@ -125,7 +124,7 @@ class Curve:
             blocks[i, :, i, :] += self.own_terms_sum(k.features, sample=False)
         self.position = position
         self.colors = colors
-        self.factor = np.linalg.cholesky(covariance + 1e-9 * np.eye(3 * n))
+        self.factor = np.asarray(np.linalg.cholesky(covariance + 1e-9 * np.eye(3 * n)))
         self.residual = (colors - self.mean).ravel()
         self.weights = _solve(self.factor, self.residual)
 
@@ -165,9 +164,9 @@ class Curve:
         color_b: FloatArray,
     ) -> FloatArray:
         """Covariance by the light of the photos, shape (3 n, 3 m)."""
-        effect = (light_terms(color_a) * light_prior(self.model)) @ light_terms(color_b).T
         alike = np.array([[self.likeness(p, q) for q in b] for p in a])
-        return np.asarray(np.kron(effect * alike, np.eye(3)))
+        effect = light_effect(self.model, color_a, color_b) * alike[:, None, :, None]
+        return effect.reshape(3 * len(a), 3 * len(b))
 
     def likeness(self, a: Features, b: Features) -> float:
         """Correlation of two photos' lights, 0 to 1."""
@@ -220,10 +219,8 @@ class Curve:
         color = self.corrected(item)
         items = [k.features for k in self.known]
         curve = self._prior(position, self.position)
-        alike = np.array([self.likeness(item, k) for k in items])
         # The light acts on the color that is looked at, for whichever value is tried.
-        effect = (light_terms(color) * light_prior(self.model)) @ light_terms(self.colors).T
-        light = np.kron((effect * alike)[None, :], np.eye(3))
+        light = self._light([item], items, color[None], self.colors)
         cross = curve + np.tile(light, (g, 1))
         mean = self.mean + (cross @ self.weights).reshape(g, 3)
         half = np.linalg.solve(self.factor, cross.T).T.reshape(g, 3, -1)
@@ -231,14 +228,10 @@ class Curve:
         own_prior = np.array([self._prior(p[None], p[None]) for p in position])
         half_curve = np.linalg.solve(self.factor, curve.T).T.reshape(g, 3, -1)
         of_curve = own_prior - np.einsum("gik,gjk->gij", half_curve, half_curve)
-        terms_self = light_terms(color)
-        strength = float(terms_self @ (light_prior(self.model) * terms_self))
-        whole = own_prior + strength * np.eye(3) - explained
-        return mean, {
-            "curve": of_curve,
-            "light": whole - of_curve,
-            **self.own_terms(item, sample=sample),
-        }
+        of_light = light_effect(self.model, color[None], color[None])[0, :, 0, :]
+        own = self.own_terms(item, sample=sample)
+        own["light"] = own["light"] + own_prior + of_light - explained - of_curve
+        return mean, {"curve": of_curve, **own}
 
 
 def _solve(factor: FloatArray, right: FloatArray) -> FloatArray:

@@ -6,9 +6,12 @@ never on photos that are used to judge the product.
 """
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
+
+from calibration.table_reader import load_table
 
 FloatArray = NDArray[np.float64]
 
@@ -31,9 +34,11 @@ class ErrorModel:
         Yellow color of the extract itself, log of the blue channel.
     grain : float
         What is left, independent in each channel.
-    light_linear, light_square : float
-        Effect of another light on a colored liquid that the card does not take out: share of the
-        log ratio of channels, and of its square.
+    light : float
+        Strength of the light's effect on a colored liquid that the card does not take out, as a
+        multiple of the tabled covariance of that effect over lamps and cameras.
+    light_rest : float
+        What that description leaves over, as a share of the log ratio of channels.
     light_reach : float
         How far apart (log ratio of the card's channels) two photos' lights lie before what one
         tells about the other has fallen to 60 %.
@@ -47,8 +52,8 @@ class ErrorModel:
     turbidity: float = 0.012
     humus: float = 0.02
     grain: float = 0.012
-    light_linear: float = 0.09
-    light_square: float = 0.03
+    light: float = 1.0
+    light_rest: float = 0.035
     light_reach: float = 0.12
     light_common: float = 0.75
 
@@ -77,10 +82,24 @@ def light_terms(color: FloatArray) -> FloatArray:
     return np.stack([first, second, first * first, first * second, second * second], axis=-1)
 
 
-def light_prior(model: ErrorModel) -> FloatArray:
-    """Prior variance of the light's coefficients, shape (5,)."""
-    linear, square = model.light_linear**2, model.light_square**2
-    return np.array([linear, linear, square, square, square])
+@cache
+def light_covariance() -> FloatArray:
+    """Covariance of the light's coefficients, term and channel by term and channel, (5, 3, 5, 3).
+
+    Over lamps from daylight to triphosphor tubes and LED lamps, and over cameras; made by
+    tests/laboratory/fit_light_effects.py.
+    """
+    table = load_table("light_effects.csv")
+    matrix = np.array([[float(cell) for cell in row[1:]] for row in table.rows])
+    matrix = matrix.reshape(5, 3, 5, 3)
+    matrix.setflags(write=False)
+    return matrix
+
+
+def light_effect(model: ErrorModel, a: FloatArray, b: FloatArray) -> FloatArray:
+    """Covariance that one light gives to colors a (n, 3) and b (m, 3), shape (n, 3, m, 3)."""
+    middle = np.einsum("na,acbd->ncbd", light_terms(a), light_covariance())
+    return np.asarray(model.light**2 * np.einsum("ncbd,mb->ncmd", middle, light_terms(b)))
 
 
 def single_tube_terms(
@@ -104,6 +123,7 @@ def single_tube_terms(
         "level": model.level**2 * ones + model.tint**2 * (TINTS.T @ TINTS),
         "dose": model.dose**2 * np.outer(depth, depth),
         "liquid": model.grain**2 * np.eye(3),
+        "light": model.light_rest**2 * float(((color @ TINTS.T) ** 2).sum()) * np.eye(3),
     }
     if sample:
         haze = np.clip(np.exp(-color), 0, 20) * 0.6 - 1

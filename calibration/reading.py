@@ -108,7 +108,8 @@ def status_of(reasons: tuple[Reason, ...]) -> Status:
 def swatch_values(chart: Chart) -> tuple[float, ...]:
     """Values of a chart's swatches; a chart of labels alone is counted 0, 1, 2, ..."""
     return tuple(
-        float(i) if swatch.value is None else swatch.value for i, swatch in enumerate(chart.swatches)
+        float(i) if swatch.value is None else swatch.value
+        for i, swatch in enumerate(chart.swatches)
     )
 
 
@@ -205,7 +206,7 @@ def _alternatives(
     ranges = modes(posterior)
     weights = [float(posterior.probability[a:b].sum()) for a, b in ranges]
     order = sorted(range(len(ranges)), key=lambda i: -weights[i])
-    found = []
+    found: list[Alternative] = []
     for i in order:
         if weights[i] < SECOND_MODE and found:
             continue
@@ -240,7 +241,7 @@ def _chart_reasons(chart: Chart, value: float) -> tuple[Reason, ...]:
             Reason(
                 code="printed_chart",
                 text="The chart is printed on paper; liquid in glass looks different.",
-                what_to_do="Declare two tubes of known value in the photo, or calibrate on liquids.",
+                what_to_do="Declare two known tubes in the photo, or calibrate on liquids.",
                 weight="doubtful",
             )
         )
@@ -288,9 +289,7 @@ def read_measurement(
             what_to_do="Check that indicator and chart belong together and that the tube is clean.",
             weight="refused",
         )
-        return refused(
-            chart, (*reasons, reason), nearest=nearest, distance=posterior.distance
-        )
+        return refused(chart, (*reasons, reason), nearest=nearest, distance=posterior.distance)
     span = values[0], values[-1]
     low = quantile(posterior.values, posterior.probability, (1 - COVERAGE) / 2)
     high = quantile(posterior.values, posterior.probability, (1 + COVERAGE) / 2)

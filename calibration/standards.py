@@ -344,7 +344,7 @@ def propose_standards(values: Sequence[float], *, total_ml: float = 20.0) -> tup
     return tuple(
         proposal
         for low, high in pairwise(sorted(set(values)))
-        if high - low > COARSE_PH + COARSE_PH_TOLERANCE
+        if high - low > COARSE_PH + COARSE_PH_TOLERANCE + 1e-9
         for proposal in fill_gap(low, high, total_ml=total_ml)
     )
 

@@ -1,6 +1,7 @@
 """From the probability of each value to what is reported: value, interval, swatch, confidence."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -144,4 +145,4 @@ def modes(posterior: Posterior, *, valley: float = 0.1) -> list[tuple[int, int]]
         elif p[peak] > p[kept[-1]]:
             kept[-1] = peak
     edges.append(len(p))
-    return list(zip(edges[:-1], edges[1:], strict=True))
+    return list(pairwise(edges))

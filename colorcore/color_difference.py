@@ -3,6 +3,8 @@
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from colorcore.color_spaces import colour_science
+
 
 def delta_e_2000_of(lab_1: ArrayLike, lab_2: ArrayLike) -> NDArray[np.float64]:
     """CIEDE2000 color difference of arrays of CIELAB colors, shape (...,).
@@ -16,13 +18,10 @@ def delta_e_2000_of(lab_1: ArrayLike, lab_2: ArrayLike) -> NDArray[np.float64]:
     ----------
     ISO/CIE 11664-6:2014; Sharma, Wu & Dalal 2005, Color Res. Appl. 30, 21-30.
     """
-    with np.printoptions():  # colour switches NumPy's printing to an old style when imported
-        import colour
-
     first, second = np.broadcast_arrays(
         np.asarray(lab_1, dtype=np.float64), np.asarray(lab_2, dtype=np.float64)
     )
-    return np.asarray(colour.delta_E(first, second, method="CIE 2000"), dtype=np.float64)
+    return np.asarray(colour_science().delta_E(first, second, method="CIE 2000"), dtype=np.float64)
 
 
 def delta_e_2000(lab_1: ArrayLike, lab_2: ArrayLike) -> float:

@@ -4,7 +4,9 @@ The per-pixel path is written out here in NumPy for speed; everything that is do
 (adaptation from one white to another) goes through colour-science.
 """
 
-from typing import NamedTuple
+import warnings
+from functools import cache
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -37,6 +39,20 @@ class Lab(NamedTuple):
     lightness: float
     a: float
     b: float
+
+
+@cache
+def colour_science() -> Any:
+    """Load colour-science when it is first needed; it takes half a second.
+
+    Importing it switches NumPy's printing to an old style and warns that Matplotlib is absent;
+    neither may reach the user.
+    """
+    with np.printoptions(), warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        import colour
+
+    return colour
 
 
 def white_xyz(white: str) -> FloatArray:
@@ -129,10 +145,7 @@ def adapt_white(xyz: ArrayLike, source: str, target: str) -> FloatArray:
     >>> [round(float(v), 4) for v in adapt_white(red, "D65", "D50")]
     [0.4361, 0.2225, 0.0139]
     """
-    with np.printoptions():  # colour switches NumPy's printing to an old style when imported
-        import colour
-
-    adapted = colour.chromatic_adaptation(
+    adapted = colour_science().chromatic_adaptation(
         np.asarray(xyz, dtype=np.float64),
         white_xyz(source),
         white_xyz(target),

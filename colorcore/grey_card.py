@@ -142,7 +142,8 @@ def sample(photo: Photo, points: NDArray[np.float64]) -> tuple[NDArray[np.float3
     low = np.clip(np.floor(points.reshape(-1, 2).min(axis=0)), 0, (photo.width, photo.height))
     high = np.clip(np.ceil(points.reshape(-1, 2).max(axis=0)), 0, (photo.width, photo.height))
     step = photo.reduction
-    box = Box(*low, max(high[0] - low[0], step), max(high[1] - low[1], step))
+    x, y = (float(v) for v in low)
+    box = Box(x, y, max(float(high[0]) - x, step), max(float(high[1]) - y, step))
     codes = photo.codes(box)
     columns = np.clip((points[..., 0] - box.x) / step, 0, codes.shape[1] - 1).astype(np.intp)
     rows = np.clip((points[..., 1] - box.y) / step, 0, codes.shape[0] - 1).astype(np.intp)
@@ -180,7 +181,7 @@ def judge(points_rgb: NDArray[np.float32], level: float, clipped: float) -> dict
 
 
 def card_reasons(seen: dict[str, float]) -> tuple[Reason, ...]:
-    """What speaks against the card."""
+    """Say what speaks against the card."""
     reasons = []
     if seen["clipped_share"] > MAX_CLIPPED:
         reasons.append(

@@ -89,43 +89,67 @@ def average_region(photo: Photo, box: Box, mask: NDArray[np.bool_] | None = None
     if not codes.size or (mask is not None and not mask.any()):
         raise ValueError(f"no pixel of the photo lies in {box}")
     stride = max(1, int(np.sqrt(codes.shape[0] * codes.shape[1] / MOST_PIXELS)))
-    codes = codes[::stride, ::stride]
-    rgb = np.asarray(photo.profile.to_linear(np.ascontiguousarray(codes)), dtype=np.float64)
-    burnt = (codes >= BURNT * photo.max_code).any(axis=2)
+    codes = codes[::stride, ::stride].copy()
+    wanted = np.ones(codes.shape[:2], dtype=np.bool_) if mask is None else mask[::stride, ::stride]
+    rgb = photo.profile.to_linear(codes).astype(np.float64)
     log_rgb = np.log(np.maximum(rgb, 1e-4))
-    wanted = np.ones(burnt.shape, dtype=bool) if mask is None else mask[::stride, ::stride]
-    kept = wanted & ~burnt
-    if kept.sum() < 0.3 * wanted.sum():
-        kept = wanted
-    signals = (log_rgb.mean(axis=2), log_rgb[..., 0] - log_rgb[..., 1], log_rgb[..., 2] - log_rgb[..., 1])
-    for signal in signals:
-        middle, width = float(np.median(signal[kept])), _spread(signal[kept])
-        kept = kept & (np.abs(signal - middle) <= 3 * max(width, 0.01))
-        if not kept.any():
-            kept = np.abs(signal - middle) <= np.abs(signal - middle).min()
+    burnt = np.asarray((codes >= BURNT * photo.max_code).any(axis=2))
+    kept = _steady(log_rgb, wanted, burnt)
     mean = rgb[kept].mean(axis=0)
-    means = []
-    for rows in np.array_split(np.arange(rgb.shape[0]), BLOCKS):
-        for columns in np.array_split(np.arange(rgb.shape[1]), BLOCKS):
-            block = np.ix_(rows, columns)
-            if rows.size and columns.size and kept[block].any():
-                means.append(rgb[block][kept[block]].mean(axis=0))
-    blocks = np.array(means)
-    covariance = np.cov(blocks.T) / len(blocks) if len(blocks) > 3 else np.diag((0.03 * mean) ** 2)
-    thirds = []
-    for rows in np.array_split(np.arange(rgb.shape[0]), 3):
-        if rows.size and kept[rows].any():
-            thirds.append(np.median(log_rgb[rows][kept[rows]], axis=0))
-    trend = float(np.abs(thirds[-1] - thirds[0]).max()) if len(thirds) == 3 else 0.0
     return Region(
         mean=mean,
-        covariance=covariance,
+        covariance=_block_covariance(rgb, kept, mean),
         n_pixels=int(kept.sum()),
         kept_share=float(kept.sum() / max(wanted.sum(), 1)),
         clipped_share=float(burnt[wanted].mean()),
-        trend=trend,
-        roughness=_spread(signals[0][kept]),
+        trend=_trend(log_rgb, kept),
+        roughness=_spread(log_rgb.mean(axis=2)[kept]),
     )
+
+
+def _steady(
+    log_rgb: FloatArray, wanted: NDArray[np.bool_], burnt: NDArray[np.bool_]
+) -> NDArray[np.bool_]:
+    """Pixels that agree with most others in light and color; never none."""
+    kept = wanted & ~burnt
+    if kept.sum() < 0.3 * wanted.sum():
+        kept = wanted
+    red, green, blue = log_rgb[..., 0], log_rgb[..., 1], log_rgb[..., 2]
+    for signal in (log_rgb.mean(axis=2), red - green, blue - green):
+        middle, width = float(np.median(signal[kept])), _spread(signal[kept])
+        near = kept & (np.abs(signal - middle) <= 3 * max(width, 0.01))
+        kept = near if near.any() else kept
+    return kept
+
+
+def _block_covariance(rgb: FloatArray, kept: NDArray[np.bool_], mean: FloatArray) -> FloatArray:
+    """Covariance of the mean, from the means of blocks: neighboring pixels are not independent."""
+    means = [
+        block[keep].mean(axis=0)
+        for rows, row_keep in zip(
+            np.array_split(rgb, BLOCKS), np.array_split(kept, BLOCKS), strict=True
+        )
+        for block, keep in zip(
+            np.array_split(rows, BLOCKS, axis=1),
+            np.array_split(row_keep, BLOCKS, axis=1),
+            strict=True,
+        )
+        if keep.any()
+    ]
+    if len(means) <= 3:
+        return np.diag((0.03 * mean) ** 2)
+    return np.asarray(np.cov(np.array(means).T) / len(means))
+
+
+def _trend(log_rgb: FloatArray, kept: NDArray[np.bool_]) -> float:
+    """Largest change of a channel's median from the upper to the lower third."""
+    upper, _, lower = (
+        log_third[keep]
+        for log_third, keep in zip(np.array_split(log_rgb, 3), np.array_split(kept, 3), strict=True)
+    )
+    if not upper.size or not lower.size:
+        return 0.0
+    return float(np.abs(np.median(lower, axis=0) - np.median(upper, axis=0)).max())
 
 
 def background_beside(photo: Photo, parts: Parts, tube: Tube) -> FloatArray | None:

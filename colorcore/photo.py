@@ -20,10 +20,10 @@ import warnings
 import zlib
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -155,11 +155,11 @@ class Photo:
         return rows, columns
 
     def codes(self, box: Box | None = None) -> Codes:
-        """Stored BGR codes under a box (all without one), a view of shape (h, w, 3)."""
+        """Return the stored BGR codes under a box (all without one), a view, shape (h, w, 3)."""
         return self.pixels if box is None else self.pixels[self.window(box)]
 
     def linear(self, box: Box | None = None) -> NDArray[np.float32]:
-        """Linear RGB (BT.709 primaries, 1 = white code, unclipped) under a box, shape (h, w, 3)."""
+        """Return linear RGB under a box: BT.709 primaries, 1 = white code, unclipped, (h, w, 3)."""
         return self.profile.to_linear(self.codes(box))
 
 
@@ -186,19 +186,29 @@ def read_photo(path: Path | str, *, max_pixels: int = MAX_PIXELS, detail: Detail
     """
     name = Path(path).name
     try:
-        regular = stat.S_ISREG(Path(path).stat().st_mode)
-        data = _content(Path(path)) if regular else b""
+        data = _content(Path(path))
     except (OSError, ValueError) as error:  # ValueError: a name with a NUL in it
         raise _named(name, _cannot_open(error)) from error
-    if not regular:
-        what = PhotoError("This is no file.", what_to_do="Name the photos themselves.")
-        raise _named(name, what)
+    except PhotoError as error:
+        raise _named(name, error) from error
     return decode_photo(data, name, max_pixels=max_pixels, detail=detail)
 
 
 def _content(path: Path) -> bytes:
-    with path.open("rb") as file:
-        return file.read(MAX_BYTES + 1)
+    """Read a whole file, if it is one: pipes and devices may never end."""
+    status = path.stat()
+    if not stat.S_ISREG(status.st_mode):
+        raise PhotoError("This is no file.", what_to_do="Name the photos themselves.")
+    _check_length(status.st_size)
+    return path.read_bytes()
+
+
+def _check_length(length: int) -> None:
+    if length > MAX_BYTES:
+        raise PhotoError(
+            f"The file is too large: {length / 1e6:.0f} MB.",
+            what_to_do=f"Save the photo as JPEG; up to {MAX_BYTES / 1e6:.0f} MB are read.",
+        )
 
 
 def decode_photo(
@@ -228,11 +238,12 @@ def decode_photo(
         pixels, profile, notes = _with_profile(picture)
     except PhotoError as error:
         raise _named(name, error) from error
+    height, width = picture.halved_from or pixels.shape[:2]
     return Photo(
         pixels=pixels,
-        reduction=picture.reduction,
-        width=picture.width,
-        height=picture.height,
+        reduction=2 if picture.halved_from else 1,
+        width=width,
+        height=height,
         profile=profile,
         taken_at=picture.facts.taken_at,
         camera=picture.facts.camera,
@@ -323,11 +334,7 @@ def _kind(data: bytes) -> Kind:
     """Tell the kind of picture from its first bytes."""
     if not data:
         raise _damaged("The file is empty.")
-    if len(data) > MAX_BYTES:
-        raise PhotoError(
-            f"The file is larger than {MAX_BYTES // 10**6} MB.",
-            what_to_do="Save the photo as JPEG.",
-        )
+    _check_length(len(data))
     if data.startswith(b"\xff\xd8\xff"):
         return "JPEG"
     if data.startswith(b"\x89PNG\r\n\x1a\n"):
@@ -393,12 +400,10 @@ class _Picture:
     """A decoded picture: upright BGR codes, and the profile (or its ICC bytes) the file names."""
 
     pixels: Codes
-    width: int
-    height: int
-    reduction: int = 1
-    facts: _Facts = _Facts()
+    facts: _Facts
     profile: bytes | ColorProfile | None
     notes: tuple[Reason, ...] = ()
+    halved_from: tuple[int, int] | None = None  # upright height and width
 
 
 def _decode(data: bytes, flags: int, width: int, height: int) -> Codes:
@@ -409,18 +414,23 @@ def _decode(data: bytes, flags: int, width: int, height: int) -> Codes:
         raise _damaged() from error
     if pixels is None or pixels.shape[:2] != (height, width):
         raise _damaged()
+    return _codes(pixels)
+
+
+def _codes(pixels: NDArray[Any]) -> Codes:
+    """Insist on 8- or 16-bit codes."""
     if pixels.dtype not in (np.uint8, np.uint16):
         raise _unusual(f"numbers of type {pixels.dtype}")
-    return np.asarray(pixels)
+    return pixels
 
 
 def _upright(pixels: Codes, orientation: int) -> Codes:
     """Turn and mirror stored pixels as the EXIF orientation asks (EXIF 2.32, tag 0x0112)."""
     if orientation in (5, 6, 7, 8):
-        pixels = np.asarray(cv2.transpose(pixels))
+        pixels = _codes(cv2.transpose(pixels))
     mirrors = {2: 1, 3: -1, 4: 0, 6: 1, 7: -1, 8: 0}
     if orientation in mirrors:
-        pixels = np.asarray(cv2.flip(pixels, mirrors[orientation]))
+        pixels = _codes(cv2.flip(pixels, mirrors[orientation]))
     return pixels
 
 
@@ -429,8 +439,8 @@ def _flat(pixels: Codes, *, premultiplied: bool = False) -> tuple[Codes, tuple[R
     if pixels.shape[2] == 3:
         return pixels, ()
     color, alpha = pixels[..., :3], pixels[..., 3:]
-    white = np.iinfo(pixels.dtype).max
-    flat = np.ascontiguousarray(color)
+    white = int(np.iinfo(pixels.dtype).max)
+    flat = _codes(np.ascontiguousarray(color))
     if alpha.min() == white:
         return flat, ()
     for top in range(0, len(flat), 256):  # by bands, for the memory
@@ -465,8 +475,15 @@ class _JpegHeader:
     width: int = 0
     height: int = 0
     exif: bytes = b""
-    icc: dict[int, bytes] | None = None
+    icc: dict[int, bytes] = field(default_factory=dict)
     icc_count: int = 0
+
+    def profile(self) -> bytes | None:
+        """Join the parts of the ICC profile; empty, which is damaged, where one is missing."""
+        parts = sorted(self.icc)
+        if parts != list(range(1, self.icc_count + 1)):
+            return b""
+        return b"".join(self.icc[part] for part in parts) or None
 
 
 def _walk_jpeg(data: bytes) -> _JpegHeader:
@@ -513,7 +530,7 @@ def _read_segment(header: _JpegHeader, marker: int, body: bytes) -> None:
     elif marker == 0xE1 and body.startswith(b"Exif\0") and not header.exif:
         header.exif = body
     elif marker == 0xE2 and body.startswith(b"ICC_PROFILE\0") and len(body) >= 14:
-        header.icc = {**(header.icc or {}), body[12]: body[14:]}
+        header.icc[body[12]] = body[14:]
         header.icc_count = body[13]
 
 
@@ -523,27 +540,19 @@ def _read_jpeg(data: bytes, max_pixels: int, detail: Detail) -> _Picture:
     _check_size(width, height, max_pixels)
     facts = _facts(header.exif)
     large = detail == "auto" and width * height >= REDUCE_FROM_PIXELS
-    if large and _halves_exactly(width, height, facts.orientation):
-        reduction = 2
+    halve = large and _halves_exactly(width, height, facts.orientation)
+    if halve:
         pixels = _decode(data, _HALF, -(-width // 2), -(-height // 2))
     else:
-        reduction = 1
         pixels = _decode(data, _FULL, width, height)
     if _ends_in_grey(pixels):
         raise _cut_off()
-    if facts.orientation >= 5:
-        width, height = height, width
-    icc = None
-    if header.icc is not None:  # incomplete ones stay empty, and are reported as damaged
-        whole = sorted(header.icc) == list(range(1, header.icc_count + 1))
-        icc = b"".join(header.icc[k] for k in sorted(header.icc)) if whole else b""
+    full_size = (width, height) if facts.orientation >= 5 else (height, width)
     return _Picture(
         pixels=_upright(pixels, facts.orientation),
-        width=width,
-        height=height,
-        reduction=reduction,
         facts=facts,
-        profile=icc,
+        profile=header.profile(),
+        halved_from=full_size if halve else None,
     )
 
 
@@ -609,12 +618,8 @@ def _read_png(data: bytes, max_pixels: int, detail: Detail) -> _Picture:
     facts = _facts(chunks.get(b"eXIf", b""))
     clear = color_type in (4, 6) or (color_type in (2, 3) and b"tRNS" in chunks)
     pixels, notes = _flat(_decode(data, cv2.IMREAD_UNCHANGED if clear else _FULL, width, height))
-    if facts.orientation >= 5:
-        width, height = height, width
     return _Picture(
         pixels=_upright(pixels, facts.orientation),
-        width=width,
-        height=height,
         facts=facts,
         profile=profile,
         notes=notes,
@@ -676,12 +681,8 @@ def _read_webp(data: bytes, max_pixels: int, detail: Detail) -> _Picture:
         raise _several()
     facts = _facts(chunks.get(b"EXIF", b""))
     pixels, notes = _flat(_decode(data, cv2.IMREAD_UNCHANGED, width, height))
-    if facts.orientation >= 5:
-        width, height = height, width
     return _Picture(
         pixels=_upright(pixels, facts.orientation),
-        width=width,
-        height=height,
         facts=facts,
         profile=chunks.get(b"ICCP"),
         notes=notes,
@@ -704,6 +705,10 @@ def _read_tiff(data: bytes, max_pixels: int, detail: Detail) -> _Picture:
     width, height = int(first.number(256, 0)), int(first.number(257, 0))
     _check_size(width, height, max_pixels)
     bits, samples, photometric = _check_tiff(first)
+    if first.number(322, 0) > max(width + 15, 1024) or first.number(323, 0) > max(
+        height + 15, 1024
+    ):
+        raise _damaged()  # tiles far beyond the picture would cost memory for nothing
     if _has_second_page(first):
         raise _several()
     if first.number(_ORIENTATION, 1) >= 5:
@@ -715,8 +720,6 @@ def _read_tiff(data: bytes, max_pixels: int, detail: Detail) -> _Picture:
     pixels, notes = _flat(pixels, premultiplied=bits == 8 or first.number(338, 0) == 1)
     return _Picture(
         pixels=pixels,
-        width=width,
-        height=height,
         facts=_facts_of(first),
         profile=first.raw(34675) or None,
         notes=notes,
@@ -763,16 +766,17 @@ def _read_heic(data: bytes, max_pixels: int, detail: Detail) -> _Picture:
     try:
         heif = pillow_heif.open_heif(io.BytesIO(data), convert_hdr_to_8bit=False, bgr_mode=True)
         primary = heif[heif.primary_index]
+        info: dict[str, Any] = primary.info
         width, height = primary.size
         _check_size(width, height, max_pixels)
-        pixels = np.asarray(primary)
-    except (ValueError, OSError, EOFError, SyntaxError, RuntimeError) as error:
+        pixels = _three_channels(np.asarray(primary))
+    except (ValueError, OSError, EOFError, SyntaxError, RuntimeError, LookupError) as error:
         raise _damaged() from error
     if pixels.shape[:2] != (height, width):
         raise _damaged()
     if pixels.dtype == np.uint16:  # codes of 10 or 12 bits, shifted up: white must be 65535
-        pixels = pixels | pixels >> int(primary.info["bit_depth"])
-    pixels, notes = _flat(_three_channels(pixels), premultiplied=primary.mode.endswith("a"))
+        pixels = _codes(pixels | pixels >> int(info["bit_depth"]))
+    pixels, notes = _flat(pixels, premultiplied=primary.mode.endswith("a"))
     if len(heif) > 1:
         notes += (
             _note(
@@ -781,13 +785,11 @@ def _read_heic(data: bytes, max_pixels: int, detail: Detail) -> _Picture:
                 "Save the one to be read as a picture of its own.",
             ),
         )
-    signal = primary.info.get("nclx_profile") or {}
+    signal = info.get("nclx_profile") or {}
     return _Picture(
         pixels=pixels,
-        width=width,
-        height=height,
-        facts=_facts(primary.info.get("exif") or b""),
-        profile=primary.info.get("icc_profile")
+        facts=_facts(info.get("exif") or b""),
+        profile=info.get("icc_profile")
         or profile_of_signal(
             signal.get("color_primaries", 2), signal.get("transfer_characteristics", 2)
         ),
@@ -795,13 +797,13 @@ def _read_heic(data: bytes, max_pixels: int, detail: Detail) -> _Picture:
     )
 
 
-def _three_channels(pixels: Codes) -> Codes:
+def _three_channels(pixels: NDArray[Any]) -> Codes:
     """Make grey, or grey with transparency, into BGR or BGRA."""
     if pixels.ndim == 2:
-        return np.repeat(pixels[..., None], 3, axis=2)
-    if pixels.shape[2] == 2:
-        return pixels[..., [0, 0, 0, 1]]
-    return pixels
+        pixels = pixels[..., None]
+    if pixels.shape[2] <= 2:
+        pixels = pixels[..., [0, 0, 0, 1][: pixels.shape[2] + 2]]
+    return _codes(pixels)
 
 
 def _read_avif(data: bytes, max_pixels: int, detail: Detail) -> _Picture:
@@ -823,15 +825,13 @@ def _read_avif(data: bytes, max_pixels: int, detail: Detail) -> _Picture:
         raise _damaged() from error
     facts = _facts(image.info.get("exif", b""))
     pixels, notes = _flat(
-        np.asarray(cv2.cvtColor(rgb, cv2.COLOR_RGBA2BGRA if clear else cv2.COLOR_RGB2BGR))
+        _codes(cv2.cvtColor(rgb, cv2.COLOR_RGBA2BGRA if clear else cv2.COLOR_RGB2BGR))
     )
     pixels = _upright(pixels, facts.orientation)
     signal = re.search(rb"colrnclx(..)(..)", data[:65536], re.DOTALL)
     primaries, transfer = (int.from_bytes(n, "big") for n in signal.groups()) if signal else (2, 2)
     return _Picture(
         pixels=pixels,
-        width=pixels.shape[1],
-        height=pixels.shape[0],
         facts=facts,
         profile=image.info.get("icc_profile") or profile_of_signal(primaries, transfer),
         notes=notes,
@@ -874,11 +874,9 @@ def _read_raw(data: bytes, max_pixels: int, detail: Detail) -> _Picture:
             )
     except (rawpy.LibRawError, rawpy.NotSupportedError) as error:
         raise _damaged("The camera raw file is damaged, or of a camera unknown here.") from error
-    pixels = np.ascontiguousarray(_three_channels(rgb)[..., ::-1])
+    pixels = _codes(np.ascontiguousarray(_three_channels(rgb)[..., ::-1]))
     return _Picture(
         pixels=pixels,
-        width=pixels.shape[1],
-        height=pixels.shape[0],
         facts=_facts(data),
         profile=LINEAR_SRGB,
     )
@@ -986,6 +984,8 @@ class _Directory:
         """Up to eight numbers, none where missing; a fraction over zero is NaN."""
         kind, count, place = self.entries.get(tag, (0, 0, 0))
         form = _FORMATS.get(kind, "")
+        if place > len(self.data):
+            return ()
         try:
             found = struct.unpack_from(self.order + form * min(count, 8), self.data, place)
         except struct.error:
@@ -1007,7 +1007,7 @@ def _read_directory(data: bytes, order: str, big: bool, offset: int) -> _Directo
     entries: dict[int, tuple[int, int, int]] = {}
     following = 0
     try:
-        if offset < 8:  # inside the header: a directory that is not there
+        if not 8 <= offset < len(data):  # a directory that is not there
             return _Directory(data, order, big, entries, 0)
         (count,) = struct.unpack_from(order + counter, data, offset)
         at = offset + struct.calcsize(order + counter)
@@ -1055,7 +1055,7 @@ def _facts_of(first: _Directory) -> _Facts:
 
 
 def _profile_of_exif(details: _Directory) -> ColorProfile | None:
-    """sRGB or Adobe RGB where EXIF says so (DCF 2.0: color space, interoperability R03)."""
+    """Take sRGB or Adobe RGB where EXIF says so (DCF 2.0: color space, interoperability R03)."""
     space = details.number(_COLOR_SPACE, 0)
     if space == 2 or details.below(_INTEROPERABILITY).text(1) == "R03":
         return ADOBE_RGB
@@ -1114,7 +1114,7 @@ def _degrees(gps: _Directory, tag: int, letters: str) -> float | None:
     letter, parts = gps.text(tag).upper(), gps.numbers(tag + 1)
     if len(letter) != 1 or letter not in letters or not 1 <= len(parts) <= 3:
         return None
-    degrees = sum(part / 60**k for k, part in enumerate(parts))
+    degrees = sum(part / 60.0**k for k, part in enumerate(parts))
     if not math.isfinite(degrees):
         return None
     return -degrees if letter == letters[1] else degrees

@@ -5,11 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from colorcore.geometry import Box
 from colorcore.grey_card import CardPatch, find_card, sample
 from colorcore.liquid import average_region, background_beside, measure_liquid
 from colorcore.measurement import Measurement, Triple
-from colorcore.parts import Parts, find_parts
+from colorcore.parts import find_parts
 from colorcore.photo import Photo
 from colorcore.reasons import Reason
 from colorcore.tube import Tube, find_tubes
@@ -84,7 +83,7 @@ def edge_width(photo: Photo, card: CardPatch) -> float | None:
 
 
 def _rise(profile: NDArray[np.float32]) -> float | None:
-    """Samples between 20 and 80 % of the largest step in a profile; None where there is none."""
+    """Return the samples between 20 and 80 % of the largest step, None where there is none."""
     smooth = np.convolve(profile, np.ones(3) / 3, mode="valid")
     steep = np.abs(np.diff(smooth))
     at = int(np.argmax(steep))
@@ -101,7 +100,9 @@ def _rise(profile: NDArray[np.float32]) -> float | None:
     if height < 0.03:
         return None
     share = np.abs(smooth[low : high + 1] - smooth[low]) / height
-    return float(np.interp(0.8, share, np.arange(len(share))) - np.interp(0.2, share, np.arange(len(share))))
+    return float(
+        np.interp(0.8, share, np.arange(len(share))) - np.interp(0.2, share, np.arange(len(share)))
+    )
 
 
 def _photo_reasons(photo: Photo, card: CardPatch | None) -> tuple[Reason, ...]:
@@ -119,7 +120,7 @@ def _photo_reasons(photo: Photo, card: CardPatch | None) -> tuple[Reason, ...]:
         reasons.append(
             Reason(
                 code="underexposed",
-                text=f"The photo is too dark: the card reaches {100 * card.level:.0f} % of full code.",
+                text=f"The photo is too dark: the card has {100 * card.level:.0f} % of full code.",
                 what_to_do="Take the photo in more light, or expose longer.",
                 weight="refused",
             )
@@ -129,8 +130,8 @@ def _photo_reasons(photo: Photo, card: CardPatch | None) -> tuple[Reason, ...]:
         reasons.append(
             Reason(
                 code="blurred",
-                text=f"The photo is blurred: edges are {width * max(photo.width, photo.height):.0f} "
-                "pixels wide.",
+                text="The photo is blurred: edges are "
+                f"{width * max(photo.width, photo.height):.0f} pixels wide.",
                 what_to_do="Rest the phone on something, wait for the focus, photograph again.",
                 weight="refused",
             )
@@ -202,5 +203,3 @@ def measure_tube(
         background=None if seen.background is None else np.array(seen.background),
         reasons=(*scene.reasons, *seen.reasons),
     )
-
-

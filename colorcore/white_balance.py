@@ -45,7 +45,7 @@ def balance_gains(card_rgb: ArrayLike, card_reflectance: ArrayLike) -> FloatArra
     """
     seen = CAMERA_CHANNELS @ np.asarray(card_rgb, dtype=np.float64)
     if not (seen > 0).all():
-        raise ValueError(f"the card must be lit in every channel, got {card_rgb}")
+        raise ValueError(f"the card must be lit in every channel, got {seen.tolist()}")
     wanted = np.broadcast_to(np.asarray(card_reflectance, dtype=np.float64), (3,))
     return np.asarray(CAMERA_CHANNELS @ wanted / seen)
 

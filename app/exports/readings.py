@@ -139,7 +139,7 @@ def as_table(lines: Iterable[TubeReading]) -> str:
     for line in lines:
         reading = line.reading
         said = "" if line.chart is None else say_value(reading, line.chart)
-        row = (
+        row: tuple[str, ...] = (
             line.photo,
             "-" if line.tube is None else str(line.tube),
             line.entry.sample or ("known" if line.entry.role == "in_frame" else ""),
@@ -148,14 +148,14 @@ def as_table(lines: Iterable[TubeReading]) -> str:
             say_swatch(reading),
             say_confidence(reading.confidence),
         )
-        notes = tuple(
-            f"{r.text} {r.what_to_do}" for r in reading.reasons if r.weight != "note"
-        )
+        notes = tuple(f"{r.text} {r.what_to_do}" for r in reading.reasons if r.weight != "note")
         rows.append((row, notes))
     widths = [max(len(row[i]) for row in (head, *(r for r, _ in rows))) for i in range(len(head))]
 
     def padded(row: tuple[str, ...]) -> str:
-        return "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
+        return "  ".join(
+            cell.ljust(width) for cell, width in zip(row, widths, strict=True)
+        ).rstrip()
 
     out = [padded(head), padded(tuple("-" * width for width in widths))]
     for row, notes in rows:

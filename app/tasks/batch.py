@@ -2,7 +2,7 @@
 
 import logging
 from collections import deque
-from collections.abc import Iterator, Sequence
+from collections.abc import Generator, Sequence
 from concurrent.futures import Executor, Future
 from functools import partial
 from pathlib import Path
@@ -12,7 +12,10 @@ from app.tasks.read_photo import ReadOrder, failed, read_one
 from app.tube_reading import TubeReading
 
 PHOTO_ENDINGS = frozenset(
-    ".jpg .jpeg .png .tif .tiff .webp .heic .heif .avif .dng .cr2 .cr3 .nef .arw .raf .orf .rw2".split()
+    (
+        *(".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".heic", ".heif", ".avif"),
+        *(".dng", ".cr2", ".cr3", ".nef", ".arw", ".raf", ".orf", ".rw2"),
+    )
 )
 AHEAD = 4  # photos handed out per worker before their turn, so that memory stays bounded
 
@@ -35,7 +38,9 @@ def expand(named: Sequence[str]) -> tuple[str, ...]:
             continue
         inside = sorted(p for p in folder.iterdir() if p.suffix.lower() in PHOTO_ENDINGS)
         if not inside:
-            raise OrderError(f"The folder {name} holds no photo.", what_to_do="Name another folder.")
+            raise OrderError(
+                f"The folder {name} holds no photo.", what_to_do="Name another folder."
+            )
         found.extend(str(p) for p in inside)
     return tuple(found)
 
@@ -44,14 +49,14 @@ def guarded(photo: str, order: ReadOrder) -> tuple[TubeReading, ...]:
     """Read one photo; whatever goes wrong with it is logged and becomes a refused line."""
     try:
         return read_one(photo, order)
-    except Exception as error:  # noqa: BLE001 - one photo must not stop a batch
+    except Exception as error:
         log.exception("%s could not be read", photo)
         return failed(photo, order, error)
 
 
 def read_batch(
     photos: Sequence[str], order: ReadOrder, executor: Executor, workers: int
-) -> Iterator[tuple[TubeReading, ...]]:
+) -> Generator[tuple[TubeReading, ...], None, None]:
     """Read photos on an executor; yield each photo's lines in the order given.
 
     Only a few photos per worker are handed out ahead. Closing the iterator cancels what has not

@@ -62,7 +62,9 @@ def find_things(path: Path) -> dict[str, object]:
 
 
 def _inside(photo: Photo, box: Box) -> bool:
-    return box.x >= 0 and box.y >= 0 and box.x + box.w <= photo.width and box.y + box.h <= photo.height
+    return (
+        box.x >= 0 and box.y >= 0 and box.x + box.w <= photo.width and box.y + box.h <= photo.height
+    )
 
 
 def measure_regions(

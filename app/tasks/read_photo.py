@@ -141,7 +141,9 @@ def _read_tube(
     key: str,
 ) -> TubeReading:
     """Read one tube on the chart that fits: the one named for it, or the only one that can be."""
-    charts = [chart for name, chart in order.charts if entry.chart in (None, name, chart.id, chart.name)]
+    charts = [
+        chart for name, chart in order.charts if entry.chart in (None, name, chart.id, chart.name)
+    ]
     tries = []
     for chart in charts:
         reflectance = order.reflectance or chart.card_reflectance

@@ -5,10 +5,10 @@ import json
 import sys
 from pathlib import Path
 
-from app.command_line import DONE, SOME_REFUSED, parse_reflectance
 from app.errors import OrderError
 from app.tasks.find_things import find_things, measure_regions
 from app.terminal.say import say
+from app.terminal.words import DONE, SOME_REFUSED, parse_reflectance
 from calibration.sheets import read_regions
 from colorcore.errors import PhotoError
 from colorcore.geometry import Box

@@ -5,12 +5,12 @@ from datetime import UTC, datetime
 from pathlib import Path
 from uuid import uuid4
 
-from app.command_line import DEFAULT_REFLECTANCE, DONE, SOME_REFUSED, parse_reflectance
 from app.errors import OrderError
 from app.tasks.calibrate_chart import ChartFacts, calibrate, calibrate_printed
 from app.tasks.step import finish
 from app.terminal.say import progress, remark, say
 from app.terminal.show_chart import describe
+from app.terminal.words import DEFAULT_REFLECTANCE, DONE, SOME_REFUSED, parse_reflectance
 from calibration.chart_file import save_chart
 from calibration.sheets import read_patches, read_standards_sheet
 

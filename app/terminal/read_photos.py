@@ -9,7 +9,6 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TextIO
 
-from app.command_line import DONE, SOME_REFUSED, parse_reflectance
 from app.errors import OrderError
 from app.exports.readings import CSV_COLUMNS, as_csv_row, as_json_line, as_table, csv_row
 from app.tasks.batch import expand, read_batch
@@ -17,6 +16,7 @@ from app.tasks.overlay import write_overlay
 from app.tasks.read_photo import ReadOrder
 from app.tasks.step import Step
 from app.terminal.say import progress
+from app.terminal.words import DONE, SOME_REFUSED, parse_reflectance
 from app.tube_reading import KnownTube, TubeEntry, TubeReading
 from calibration.chart_file import load_chart
 from calibration.sheets import read_in_frame_sheet, read_tubes_sheet
@@ -48,12 +48,9 @@ def order_of(
             )
             known[key] = (*known.get(key, ()), tube)
     if tubes is not None:
-        for entry in read_tubes_sheet(Path(tubes)):
-            entries[str(entry.path.resolve()), entry.tube] = TubeEntry(
-                sample=entry.sample,
-                replicate=entry.replicate,
-                chart=entry.chart,
-                role=entry.role,
+        for line in read_tubes_sheet(Path(tubes)):
+            entries[str(line.path.resolve()), line.tube] = TubeEntry(
+                sample=line.sample, replicate=line.replicate, chart=line.chart, role=line.role
             )
     loaded = tuple((Path(name).stem, load_chart(Path(name))) for name in charts)
     names = {word for name, chart in loaded for word in (name, chart.id, chart.name)}

@@ -3,9 +3,9 @@
 import argparse
 from pathlib import Path
 
-from app.command_line import DONE
 from app.errors import OrderError
 from app.terminal.say import say
+from app.terminal.words import DONE
 from calibration.chart import Chart
 from calibration.chart_file import load_chart
 from calibration.checks import coarse_gaps, leave_one_out, valid_span, weakest_neighbors
@@ -44,8 +44,8 @@ def describe(chart: Chart) -> str:
     tested = leave_one_out(chart)
     if tested.root_mean_square is not None:
         lines.append(
-            f"  leave-one-out error {tested.root_mean_square:.2g} over {len(tested.swatches)} inner "
-            "swatches (the two ends cannot be tested this way)"
+            f"  leave-one-out error {tested.root_mean_square:.2g} over {len(tested.swatches)} "
+            "inner swatches (the two ends cannot be tested this way)"
         )
     pair = weakest_neighbors(chart)
     names = [s.label if s.value is None else f"{s.value:g}" for s in (pair.first, pair.second)]
@@ -96,11 +96,12 @@ def show_buffer(order: argparse.Namespace) -> int:
     if order.name is None or order.temperature is None:
         raise OrderError(
             "A buffer's name and temperature are needed.",
-            what_to_do="For example: tintwell buffer borax --temperature 22; --list shows the names.",
+            what_to_do="Try: tintwell buffer borax --temperature 22; --list shows the names.",
         )
     found = certified_value(order.name, order.temperature)
     say(
-        f"{found.buffer} at {found.temperature_c:g} °C: pH {found.value:.3f} ± {found.uncertainty:.3f} "
-        f"(standard uncertainty)\n  {found.source}\n  The label of the bottle in hand wins."
+        f"{found.buffer} at {found.temperature_c:g} °C: "
+        f"pH {found.value:.3f} ± {found.uncertainty:.3f} (standard uncertainty)\n"
+        f"  {found.source}\n  The label of the bottle in hand wins."
     )
     return DONE

@@ -2,6 +2,7 @@
 
 import json
 from datetime import UTC, date, datetime, timedelta, timezone
+from typing import Any
 
 from hypothesis import strategies as st
 
@@ -9,7 +10,7 @@ from calibration.chart import Chart, Role, StandardMeasurement, Swatch, make_swa
 from calibration.indicator import Analyte
 from colorcore.color_spaces import Lab
 from colorcore.geometry import Box
-from colorcore.measurement import Covariance, Measurement
+from colorcore.measurement import Covariance, Measurement, Triple
 from colorcore.reasons import Reason
 
 COVARIANCE: Covariance = ((0.04, 0.01, 0.0), (0.01, 0.09, 0.0), (0.0, 0.0, 0.16))
@@ -100,10 +101,12 @@ times = st.datetimes(timezones=st.none() | offsets)
 def covariances(draw: st.DrawFn) -> Covariance:
     """Draw A A^T, symmetric and not negative."""
     rows = [draw(st.tuples(*[st.floats(-30, 30)] * 3)) for _ in range(3)]
-    one, two, three = (
-        tuple(sum(a * b for a, b in zip(r, s, strict=True)) for s in rows) for r in rows
-    )
-    return one, two, three  # type: ignore[return-value]
+
+    def row(at: int) -> Triple:
+        one, two, three = (sum(a * b for a, b in zip(rows[at], r, strict=True)) for r in rows)
+        return one, two, three
+
+    return row(0), row(1), row(2)
 
 
 reasons = st.builds(
@@ -162,7 +165,7 @@ analytes = st.sampled_from(
 def swatch_series(draw: st.DrawFn) -> tuple[Swatch, ...]:
     """Draw swatches with rising values, or with labels alone."""
     with_values = draw(st.booleans())
-    keys = draw(
+    keys: list[Any] = draw(
         st.lists(numbers, min_size=2, max_size=6, unique=True).map(sorted)
         if with_values
         else st.lists(texts, min_size=2, max_size=6, unique=True)

@@ -77,5 +77,5 @@ def test_words_that_are_not_understood_are_refused(said: dict[str, str]) -> None
 )
 def test_an_impossible_analyte_cannot_be_made(wrong: dict[str, str]) -> None:
     """Programmers get a ValueError."""
-    with pytest.raises(ValueError, match="form|basis|unit"):
+    with pytest.raises(ValueError, match=r"form|basis|unit"):
         Analyte(**wrong)  # type: ignore[arg-type]

@@ -1,5 +1,7 @@
 """From a color to a value along the swatches."""
 
+from itertools import pairwise
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -57,7 +59,7 @@ def test_no_point_of_the_polyline_is_nearer(color: Lab, labs: list[Lab]) -> None
     values = [float(i) for i in range(len(labs))]
     found = polyline_value(color, values, labs)
     assert 0 <= found.value <= values[-1]
-    for a, b in zip(labs[:-1], labs[1:], strict=True):
+    for a, b in pairwise(labs):
         for t in (0, 0.25, 0.5, 0.75, 1):
             point = [x + t * (y - x) for x, y in zip(a, b, strict=True)]
             apart = sum((m - p) ** 2 for m, p in zip(color, point, strict=True)) ** 0.5

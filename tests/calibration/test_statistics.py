@@ -1,6 +1,9 @@
 """Statistics beside worked values, to the decimals that are printed."""
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.stats import binomtest
 
 from calibration.statistics import (
     brier_score,
@@ -33,7 +36,7 @@ def test_a_line_that_cannot_be_read_backwards_is_refused(
     x: tuple[float, ...], y: tuple[float, ...]
 ) -> None:
     """Too few points, one x, or a level line."""
-    with pytest.raises(ValueError, match="line|points"):
+    with pytest.raises(ValueError, match=r"line|points"):
         inverse_prediction(x, y, 1.0)
 
 
@@ -68,6 +71,15 @@ def test_clopper_pearson_matches_the_printed_interval() -> None:
     assert clopper_pearson(50, 50)[1] == 1
     # nothing in n trials: the closed form 1 - (alpha/2)^(1/n)
     assert clopper_pearson(0, 50)[1] == pytest.approx(1 - 0.025 ** (1 / 50))
+
+
+@given(data=st.data(), trials=st.integers(1, 400), level=st.floats(0.5, 0.999))
+def test_clopper_pearson_agrees_with_scipy(data: st.DataObject, trials: int, level: float) -> None:
+    """SciPy's exact binomial interval is the reference."""
+    hits = data.draw(st.integers(0, trials))
+    reference = binomtest(hits, trials).proportion_ci(level, method="exact")
+    found = clopper_pearson(hits, trials, level=level)
+    assert found == pytest.approx((reference.low, reference.high), abs=1e-9)
 
 
 @pytest.mark.parametrize(("hits", "trials"), [(-1, 5), (6, 5), (0, 0)])

@@ -10,7 +10,9 @@ from skimage.color import deltaE_ciede2000
 
 from colorcore.color_difference import delta_e_2000, delta_e_2000_of
 
-LINES = (Path(__file__).parents[1] / "published" / "ciede2000_sharma_2005.csv").read_text().splitlines()
+LINES = (
+    (Path(__file__).parents[1] / "published" / "ciede2000_sharma_2005.csv").read_text().splitlines()
+)
 PAIRS = [
     tuple(float(cell) for cell in row)
     for row in csv.reader(line for line in LINES[1:] if not line.startswith("#"))

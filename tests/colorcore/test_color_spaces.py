@@ -67,9 +67,11 @@ def test_lab_comes_back(lab: tuple[float, float, float]) -> None:
 
 
 def test_bradford_gives_printed_values() -> None:
-    """sRGB red from D65 to D50; worked through by hand from the Bradford matrix."""
+    """SRGB red from D65 to D50; worked through by hand from the Bradford matrix."""
     red = (0.412456, 0.212673, 0.019334)
-    assert adapt_white(red, "D65", "D50") == pytest.approx((0.4360747, 0.2225045, 0.0139322), abs=2e-6)
+    assert adapt_white(red, "D65", "D50") == pytest.approx(
+        (0.4360747, 0.2225045, 0.0139322), abs=2e-6
+    )
 
 
 @given(st.tuples(unit, unit, unit))

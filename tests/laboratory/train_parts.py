@@ -14,40 +14,17 @@ from pathlib import Path
 import cv2
 import numpy as np
 import torch
+from tests.laboratory.camera import develop_roughly
+from tests.laboratory.layout import ScenePlan
+from tests.laboratory.scene import draw_scene, random_palette
 from torch import nn
 from torch.nn import functional as F
 
 from colorcore.parts import GRAIN, LONG_SIDE, STRIDE
-from tests.laboratory.scene import draw_scene, random_palette
 
 SHAPES = ((384, 512), (512, 384), (512, 512), (288, 512), (512, 288), (384, 512), (512, 384))
 CORE_SHARE = 0.5  # of a vessel's width
 WIDTHS = (16, 32, 48, 64, 96)
-
-
-def develop(linear: np.ndarray, rng: np.random.Generator) -> np.ndarray:
-    """Turn linear light into an 8-bit BGR picture as some camera might, shape (H, W, 3)."""
-    exposure = np.exp(rng.normal(0, 0.35))
-    if rng.random() < 0.06:
-        exposure *= rng.uniform(0.05, 0.3)
-    light = linear * exposure * np.exp(rng.normal(0, 0.10, 3)).astype(np.float32)
-    light = np.clip(light + rng.normal(0, rng.uniform(0.0005, 0.012), light.shape), 0, None)
-    if rng.random() < 0.5:
-        light = light / (1 + rng.uniform(0, 0.4) * light) * (1 + rng.uniform(0, 0.3))
-    codes = 255 * np.clip(light, 0, 1) ** (1 / rng.uniform(2.0, 2.6))
-    picture = np.clip(codes, 0, 255).astype(np.uint8)[..., ::-1]
-    if rng.random() < 0.25:
-        size = int(rng.integers(1, 4)) * 2 + 1
-        kernel = np.zeros((size, size), np.float32)
-        angle = rng.uniform(0, np.pi)
-        for t in np.linspace(-1, 1, 4 * size):
-            y = round(size // 2 + t * (size // 2) * np.sin(angle))
-            x = round(size // 2 + t * (size // 2) * np.cos(angle))
-            kernel[y, x] = 1
-        picture = cv2.filter2D(picture, -1, kernel / kernel.sum())
-    elif rng.random() < 0.3:
-        picture = cv2.GaussianBlur(picture, (0, 0), rng.uniform(0.3, 1.5))
-    return np.ascontiguousarray(picture)
 
 
 def core_map(tubes, shape: tuple[int, int]) -> np.ndarray:
@@ -75,13 +52,13 @@ def draw_one(job: tuple[int, str]) -> None:
         return
     rng = np.random.default_rng(seed)
     shape = SHAPES[int(rng.integers(len(SHAPES)))]
-    drawn = draw_scene(rng, size=shape, palette=random_palette(rng))
-    picture = develop(drawn.rgb, rng)
-    quality = int(rng.integers(60, 97))
+    plan = ScenePlan(tidy=bool(rng.random() < 0.4))
+    drawn = draw_scene(rng, size=shape[::-1], palette=random_palette(rng), plan=plan)
+    picture = develop_roughly(rng, drawn.image)[..., ::-1]
     labels = drawn.labels[::STRIDE, ::STRIDE]
     cores = core_map(drawn.tubes, labels.shape)
     cores &= (labels == 2) | (labels == 3) | (labels == 4)
-    cv2.imwrite(str(target.with_suffix(".jpg")), picture, [cv2.IMWRITE_JPEG_QUALITY, quality])
+    cv2.imwrite(str(target.with_suffix(".jpg")), picture, [cv2.IMWRITE_JPEG_QUALITY, 97])
     cv2.imwrite(str(target.with_suffix(".png")), labels | (cores << 4))
 
 

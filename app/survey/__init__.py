@@ -1,0 +1,1 @@
+"""Sites, samples, tests and kept readings as plain values; no screen, no disk, no clock."""

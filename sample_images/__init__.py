@@ -1,0 +1,1 @@
+"""Photos of an invented survey, with their true values in answers.csv."""

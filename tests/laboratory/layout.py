@@ -1,0 +1,211 @@
+"""Decide what stands where: plans of scenes and the places of vessels, card and support."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tests.laboratory.glass import Filling
+from tests.laboratory.vessel import VesselStyle, random_style
+
+SUPPORTS = ("stand", "block", "rail", "clamp", "fingers", "sheet")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TubePlan:
+    """What one tube must be; None leaves it to chance."""
+
+    value: float | None = None
+    role: str = "sample"
+    fault: str | None = None  # unmixed, unsettled, dry_soil, empty_tube, off_chart
+    sediment: bool | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScenePlan:
+    """What a scene must show; None leaves it to chance.
+
+    A tidy scene is a photo taken with care: tubes and card whole, apart and unhidden.
+    """
+
+    tubes: tuple[TubePlan, ...] | None = None
+    kind: str | None = None  # of vessel
+    support: str | None = None
+    backdrop: str | None = None
+    card: str | None = None  # style of the card, "none" without
+    faults: tuple[str, ...] = ()  # card_clipped, card_shadow, tube_shadow, second_lamp, no_card
+    tidy: bool = False
+    clutter: int | None = None
+    style: VesselStyle | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placed:
+    """One vessel with its filling and the map from its own frame to the picture."""
+
+    plan: TubePlan
+    style: VesselStyle
+    filling: Filling
+    matrix: NDArray[np.float64]
+    width: float
+    height: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layout:
+    """Places in one picture, in pixels."""
+
+    support: str
+    backdrop: str
+    horizon: float | None
+    vessels: tuple[Placed, ...]
+    base: float  # row of the vessels' feet
+    front: float | None  # row from which a block hides them
+    rail: tuple[float, float] | None  # rows of a bar in front, as shares of the vessels' height
+
+
+def frame_matrix(
+    foot: tuple[float, float], height: float, degrees: float, taper: float
+) -> NDArray[np.float64]:
+    """Return the map from a vessel's frame (x from axis, y from top) to the picture."""
+    c, s = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
+    turn = np.array([(c, -s, foot[0]), (s, c, foot[1]), (0, 0, 1)])
+    squeeze = np.array([(1, 0, 0), (0, 1, 0), (0, taper / height, 1)])
+    down = np.array([(1, 0, 0), (0, 1, -height), (0, 0, 1)])
+    return np.asarray(turn @ squeeze @ down)
+
+
+def arrange(rng: np.random.Generator, size: tuple[int, int], plan: ScenePlan) -> Layout:
+    """Choose the places of everything but card and clutter."""
+    wide, high = size
+    support = plan.support or str(rng.choice(SUPPORTS, p=(0.32, 0.2, 0.16, 0.04, 0.13, 0.15)))
+    tubes = plan.tubes if plan.tubes is not None else _random_tubes(rng)
+    lying = support in ("sheet", "fingers") or (support in ("rail", "clamp") and rng.random() < 0.5)
+    backdrop = plan.backdrop or str(
+        rng.choice(("sheet", "plain", "bokeh"), p=(0.75, 0.15, 0.1))
+        if lying
+        else rng.choice(("room", "bench", "plain", "bokeh", "black", "print"), p=(0.45, 0.18, 0.12, 0.15, 0.06, 0.04))
+    )
+    style = plan.style or _fitting_style(rng, plan.kind, support)
+    if support == "sheet":
+        style = replace(style, view=0.0, lens=abs(style.lens) ** 0.5)
+    n = max(1, len(tubes))
+    spacing = float(rng.choice((rng.uniform(1.0, 1.15), rng.uniform(1.2, 2.0), rng.uniform(1.5, 3.5)), p=(0.2, 0.5, 0.3)))
+    if plan.tidy:
+        spacing = max(spacing, 1.35)
+    room = 0.62 if plan.tidy else 0.95
+    most = min(0.45 if not plan.tidy else 0.17, room / (1 + (n - 1) * spacing))
+    most = min(most, (0.72 if plan.tidy else 1.3) * high / wide / style.slender)
+    least = min(0.04, most * 0.6)
+    if plan.tidy:
+        least = max(least, most * 0.55)
+    share = float(np.exp(rng.uniform(np.log(least), np.log(most))))
+    width = share * wide
+    height = width * style.slender
+    pitch = width * spacing
+    span = pitch * (n - 1) + width
+    margin = width * (0.3 if plan.tidy else -0.15)
+    left = rng.uniform(min(margin, wide - span - margin), max(margin, wide - span - margin))
+    low = 0.45 * high if height < 0.4 * high else height + 0.1 * high
+    foot = float(np.clip(rng.uniform(min(low, 0.92 * high), 0.96 * high), height * 0.75, 1.05 * high))
+    if plan.tidy:
+        over = width * (style.closure_size[1] + 0.25 if style.closure != "none" else 0.2)
+        foot = float(np.clip(foot, height + over, 0.93 * high))
+    horizon = None
+    if backdrop in ("room", "bench", "black") or (backdrop in ("bokeh", "plain") and rng.random() < 0.5):
+        horizon = float(foot - height * rng.uniform(0.0, 0.35) - width * style.view)
+        if support in ("rail", "clamp") and rng.random() < 0.6:
+            horizon = float(foot + high * rng.uniform(0.0, 0.3))
+    front, rail, hidden = None, None, 0.0
+    if support == "block":
+        hidden = rng.uniform(0.05, 0.42)
+        front = foot - hidden * height
+    if support == "rail":
+        a = rng.uniform(0.0, 0.28) if plan.tidy or rng.random() < 0.75 else rng.uniform(0.0, 0.8)
+        rail = (a, a + rng.uniform(0.03, 0.14))
+    tilt = float(rng.choice((0.3, 1.5, 5.0), p=(0.4, 0.35, 0.25)))
+    whole_tilt = rng.normal(0, 1.5)
+    if support in ("sheet", "fingers"):
+        tilt = 8.0 if not plan.tidy else 5.0
+        whole_tilt = rng.normal(0, 6)
+        if not plan.tidy and rng.random() < 0.15:
+            whole_tilt = rng.uniform(-60, 60)
+    if plan.tidy:
+        whole_tilt = float(np.clip(whole_tilt, -6, 6))
+    taper = rng.normal(0, 0.03)
+    rest = hidden + 0.12 if support == "block" else 0.0
+    top_rest = rail[1] if rail else 0.0
+    vessels = []
+    for k, tube in enumerate(tubes):
+        own = _fitting_style(rng, None, support) if not plan.tidy and rng.random() < 0.03 else style
+        own = replace(own, slender=own.slender * (1 + rng.normal(0, 0.01)))
+        degrees = float(np.clip(whole_tilt + rng.normal(0, tilt), -15, 15)) if abs(whole_tilt) < 16 else whole_tilt
+        wobble = height * (0.0 if support in ("stand", "block") else rng.normal(0, 0.05))
+        if support == "stand":
+            wobble = width * style.view * rng.normal(0, 0.6)
+        place = (left + width / 2 + k * pitch + rng.normal(0, 0.03) * (pitch - width * 0.9), foot + wobble)
+        tall = width * own.slender
+        vessels.append(
+            Placed(
+                plan=tube,
+                style=own,
+                filling=_random_filling(rng, own, tube, rest, top_rest, degrees, plan.tidy),
+                matrix=frame_matrix(place, tall, degrees, taper),
+                width=width,
+                height=tall,
+            )
+        )
+    return Layout(
+        support=support, backdrop=backdrop, horizon=horizon, vessels=tuple(vessels),
+        base=foot, front=front, rail=rail,
+    )  # fmt: skip
+
+
+def _random_tubes(rng: np.random.Generator) -> tuple[TubePlan, ...]:
+    n = int(rng.choice(9, p=(0.07, 0.2, 0.18, 0.15, 0.13, 0.1, 0.08, 0.05, 0.04)))
+    faults = (None, "unmixed", "unsettled", "dry_soil", "empty_tube")
+    return tuple(
+        TubePlan(fault=faults[int(rng.choice(5, p=(0.83, 0.04, 0.04, 0.03, 0.06)))]) for _ in range(n)
+    )
+
+
+def _fitting_style(rng: np.random.Generator, kind: str | None, support: str) -> VesselStyle:
+    if kind is None and support in ("rail", "clamp", "block", "fingers") and rng.random() < 0.75:
+        kind = str(rng.choice(("round", "flat", "conical"), p=(0.6, 0.32, 0.08)))
+    if kind is None and support == "stand" and rng.random() < 0.6:
+        kind = str(rng.choice(("vial", "bottle", "shell", "flat", "cuvette", "jar")))
+    style = random_style(rng, kind)
+    if support == "stand" and style.kind in ("round", "conical") and rng.random() < 0.5:
+        style = replace(style, kind="flat")
+    return style
+
+
+def _random_filling(
+    rng: np.random.Generator, style: VesselStyle, tube: TubePlan, rest: float, top_rest: float,
+    degrees: float, tidy: bool,
+) -> Filling:  # fmt: skip
+    """Choose the heights; `rest` and `top_rest` are hidden shares below and above."""
+    most = 0.92 - top_rest
+    if style.kind in ("vial", "bottle"):
+        most = min(most, 1 - (style.neck_height + (1 - style.neck) * 0.8 + 0.12) / style.slender)
+    least = min(rest + 0.18, most - 0.05)
+    level: float | None = rng.uniform(max(least, min(0.3 if tidy else 0.15, most - 0.05)), most)
+    sediment = None
+    wants = tube.sediment if tube.sediment is not None else rng.random() < 0.35
+    if wants:
+        sediment = rest * 0.5 + float(rng.uniform(0.03, 0.3 if tidy else 0.6)) * level
+        sediment = min(sediment, level - 0.12) if level > 0.2 else None
+    if tube.fault == "dry_soil":
+        sediment, level = rest + rng.uniform(0.08, 0.55), None
+    if tube.fault == "empty_tube":
+        sediment, level = None, None
+    level_slope = -np.tan(np.radians(degrees)) * float(rng.random() < 0.5)
+    return Filling(
+        level=level,
+        sediment=sediment,
+        unmixed=rng.uniform(0.6, 2.2) if tube.fault == "unmixed" else 0.0,
+        unsettled=float(np.exp(rng.uniform(-0.3, 1.6))) if tube.fault == "unsettled" else 0.0,
+        slope=float(np.clip(level_slope, -0.6, 0.6)),
+        wavy=0.01 if rng.random() < 0.05 else 0.0,
+        layers=rng.random() < 0.25,
+    )
