@@ -11,13 +11,13 @@ from numpy.typing import ArrayLike, NDArray
 FloatArray = NDArray[np.float64]
 
 # Linear BT.709 to channels as broad as a typical camera's; rows sum to 1, so that neutral stays
-# neutral. The mean over the published camera sensitivities of colour-science, fitted to daylight
-# reflectances by tests/laboratory (see DEVELOPERS.md, "Laboratory").
+# neutral. Rounded from the mean inverse color matrix of the cameras that the laboratory draws
+# (tests/laboratory/fit_light_effects.py prints it) and of published phone cameras.
 CAMERA_CHANNELS: FloatArray = np.array(
     [
-        [0.62, 0.30, 0.08],
-        [0.12, 0.70, 0.18],
-        [0.03, 0.22, 0.75],
+        [0.60, 0.29, 0.11],
+        [0.09, 0.74, 0.17],
+        [0.01, 0.31, 0.68],
     ]
 )
 DISPLAY_CHANNELS: FloatArray = np.asarray(np.linalg.inv(CAMERA_CHANNELS))

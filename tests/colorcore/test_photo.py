@@ -405,7 +405,7 @@ def test_transparency_is_laid_on_white_and_said(kind: str) -> None:
 
 def test_raw_of_a_grey_scene_is_linear() -> None:
     """A grey wedge comes out neutral, with white at the sensor's white level, not stretched."""
-    green = np.repeat(np.linspace(0.05, 0.6, 8), 16)[None].repeat(64, axis=0)
+    green = np.repeat(np.linspace(0.05, 0.9, 8), 16)[None].repeat(64, axis=0)
     photo = decode_photo(dng(grey_mosaic(green)), "a")
     assert (photo.file_format, photo.profile, photo.max_code) == ("raw", LINEAR_SRGB, 65535)
     assert photo.camera == "Maker Model 1"
@@ -1012,6 +1012,20 @@ def test_headers_that_lie_a_little(kind: str) -> None:
     """A size within the limit that the pixels do not have."""
     data = png_of_size(300, 301) if kind == "PNG" else of_size(kind, 3000)
     with pytest.raises(PhotoError):
+        decode_photo(data, "a")
+
+
+@pytest.mark.parametrize("tag", [322, 323])
+def test_tiles_far_beyond_the_picture_are_refused(
+    tag: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A small TIFF that claims tiles of 8192 columns or rows: OpenCV would make room for one."""
+    data = tiff(picture(64, 64), photometric="rgb", tile=(32, 32))
+    decode_photo(data, "a")
+    at = data.index(struct.pack("<HHII", tag, 4, 1, 32))
+    data = data[:at] + struct.pack("<HHII", tag, 4, 1, 8192) + data[at + 12 :]
+    monkeypatch.delattr(cv2, "imdecode")
+    with pytest.raises(PhotoError, match="damaged"):
         decode_photo(data, "a")
 
 

@@ -10,11 +10,23 @@ STYLES = ("room", "sheet", "plain", "bokeh", "bench", "black", "print")
 
 
 def draw_backdrop(
-    canvas: Canvas, rng: np.random.Generator, palette: Palette, style: str, horizon: float | None
+    canvas: Canvas,
+    rng: np.random.Generator,
+    palette: Palette,
+    style: str,
+    horizon: float | None,
+    ground: str | None = None,
+    keep: tuple[float, float] | None = None,
 ) -> None:
-    """Fill the whole picture; `horizon` is the row where a table begins, None without table."""
+    """Fill the whole picture.
+
+    `horizon` is the row where a table begins, None without table; `ground` the material behind the
+    tubes, chosen at random when None; panels on the wall leave the columns `keep` free.
+    """
     whole = [(0, 0), (canvas.width, 0), (canvas.width, canvas.height), (0, canvas.height)]
-    if style == "bokeh":
+    if ground is not None:
+        cover(canvas, rng, palette, whole, ground, 0)
+    elif style == "bokeh":
         _blurred_room(canvas, rng, palette)
     elif style == "black":
         canvas.image[:] = palette.surface("dark", 0) * rng.uniform(0.05, 1.0)
@@ -28,7 +40,7 @@ def draw_backdrop(
         kind = "dark" if style == "bench" and rng.random() < 0.4 else "wall"
         cover(canvas, rng, palette, whole, kind, 0)
     if style in ("room", "bench", "plain") and rng.random() < 0.35:
-        _panels(canvas, rng, palette, horizon)
+        _panels(canvas, rng, palette, horizon, keep)
     if horizon is not None:
         slope = rng.normal(0, 0.015) * canvas.width
         edge = [(0, horizon - slope), (canvas.width, horizon + slope)]
@@ -99,13 +111,16 @@ def _printed_lines(canvas: Canvas, rng: np.random.Generator, palette: Palette) -
 
 
 def _panels(
-    canvas: Canvas, rng: np.random.Generator, palette: Palette, horizon: float | None
-) -> None:
+    canvas: Canvas, rng: np.random.Generator, palette: Palette, horizon: float | None,
+    keep: tuple[float, float] | None,
+) -> None:  # fmt: skip
     """Curtains, doors, shelves, windows and bright screens on the wall."""
     bottom = horizon if horizon is not None else canvas.height
     for _ in range(int(rng.integers(1, 4))):
         w = canvas.width * rng.uniform(0.04, 0.5)
         x = float(rng.choice((rng.uniform(0, canvas.width), 0, canvas.width - w)))
+        if keep is not None and x < keep[1] and x + w > keep[0]:
+            continue
         y = 0.0 if rng.random() < 0.7 else bottom * rng.random() * 0.6
         h = bottom - y if rng.random() < 0.7 else (bottom - y) * rng.random()
         quad = [(x, y), (x + w, y), (x + w + rng.normal(0, 3), y + h), (x + rng.normal(0, 3), y + h)]

@@ -1,6 +1,5 @@
 """A phone or camera: how it balances, tones, sharpens and writes its photos."""
 
-import io
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -198,10 +197,3 @@ def save_photo(
             folder / name, quality=int(rng.integers(low, high)), exif=exif.tobytes(), icc_profile=icc
         )
     return name
-
-
-def encoded_size(picture: NDArray[np.uint8]) -> int:
-    """Return the bytes a JPEG of quality 90 would take, as a rough measure of detail."""
-    buffer = io.BytesIO()
-    Image.fromarray(picture).save(buffer, "JPEG", quality=90)
-    return len(buffer.getvalue())

@@ -17,7 +17,7 @@ class TubePlan:
 
     value: float | None = None
     role: str = "sample"
-    fault: str | None = None  # unmixed, unsettled, dry_soil, empty_tube, off_chart
+    fault: str | None = None  # tube_shadow, unmixed, unsettled, dry_soil, empty_tube, off_chart
     sediment: bool | None = None
 
 
@@ -33,8 +33,9 @@ class ScenePlan:
     support: str | None = None
     backdrop: str | None = None
     card: str | None = None  # style of the card, "none" without
-    faults: tuple[str, ...] = ()  # card_clipped, card_shadow, tube_shadow, second_lamp, no_card
+    faults: tuple[str, ...] = ()  # card_clipped, card_shadow, second_lamp, no_card
     tidy: bool = False
+    ground: str | None = None  # material seen behind the tubes
     clutter: int | None = None
     style: VesselStyle | None = None
 
@@ -114,6 +115,8 @@ def arrange(rng: np.random.Generator, size: tuple[int, int], plan: ScenePlan) ->
     horizon = None
     if backdrop in ("room", "bench", "black") or (backdrop in ("bokeh", "plain") and rng.random() < 0.5):
         horizon = float(foot - height * rng.uniform(0.0, 0.35) - width * style.view)
+        if plan.tidy:
+            horizon = float(foot - height * rng.uniform(-0.02, 0.05))
         if support in ("rail", "clamp") and rng.random() < 0.6:
             horizon = float(foot + high * rng.uniform(0.0, 0.3))
     front, rail, hidden = None, None, 0.0

@@ -44,7 +44,7 @@ class DrawnScene:
     tubes: tuple[DrawnTube, ...]
     card: DrawnCard | None
     plan: ScenePlan
-    second_share: float | None  # mean share of the second light at the card less that at the tubes
+    second_shares: tuple[float, float] | None  # of the second light, at the card and at the tubes
 
 
 def draw_scene(
@@ -81,8 +81,10 @@ def draw_scene(
     if second is not None:
         other, _, _, _ = _draw_materials(start, size, second, plan)
         field = _second_field(rng, size, tubes, card, "second_lamp" in plan.faults)
+        if plan.tidy and "second_lamp" not in plan.faults:  # both lights fall nearly evenly
+            field = rng.uniform(0.08, 0.65) + rng.uniform(0, 0.12) * (field - 0.5)
         canvas.image[:] += field[..., None] * (other.image - canvas.image)
-        share = _share_gap(field, tubes, card)
+        share = _shares(field, tubes, card)
     canvas.image[:] *= _light_field(rng, size, plan, tubes, card)
     if second is None and not plan.tidy and rng.random() < 0.2:
         tint = np.exp(rng.normal(0, (0.5, 0.08, 0.5))).astype(np.float32)
@@ -91,7 +93,7 @@ def draw_scene(
     np.maximum(canvas.image, 0, out=canvas.image)
     return DrawnScene(
         image=canvas.image, labels=canvas.labels, tubes=tubes, card=card, plan=plan,
-        second_share=share,
+        second_shares=share,
     )  # fmt: skip
 
 
@@ -101,8 +103,11 @@ def _draw_materials(
     """Draw everything under one even light. Never draws on the colours for a decision."""
     canvas = blank_canvas(size)
     layout = arrange(rng, size, plan)
-    draw_backdrop(canvas, rng, palette, layout.backdrop, layout.horizon)
     boxes = [_reach(v) for v in layout.vessels]
+    keep = None
+    if plan.tidy and boxes:
+        keep = (min(b[0] for b in boxes) - 0.03 * size[0], max(b[2] for b in boxes) + 0.03 * size[0])
+    draw_backdrop(canvas, rng, palette, layout.backdrop, layout.horizon, plan.ground, keep)
     count = plan.clutter if plan.clutter is not None else int(rng.choice(7, p=(0.2, 0.2, 0.2, 0.15, 0.1, 0.1, 0.05)))
     if not plan.tidy and rng.random() < 0.1:
         _empty_glass(canvas, rng, palette, size)
@@ -307,10 +312,10 @@ def _second_field(
     )  # fmt: skip
 
 
-def _share_gap(
+def _shares(
     field: FloatArray, tubes: tuple[DrawnTube, ...], card: DrawnCard | None
-) -> float | None:
-    """Return the second light's share at the card less its mean share at the tubes."""
+) -> tuple[float, float] | None:
+    """Return the second light's share at the card and its mean share at the tubes."""
     if card is None or not tubes:
         return None
 
@@ -319,7 +324,7 @@ def _share_gap(
         row = int(np.clip(y, 0, field.shape[0] - 1))
         return float(field[row, int(np.clip(x, 0, field.shape[1] - 1))])
 
-    return at(card.grey) - float(np.mean([at(t.outline) for t in tubes]))
+    return at(card.grey), float(np.mean([at(t.outline) for t in tubes]))
 
 
 def _light_field(
@@ -344,8 +349,7 @@ def _light_field(
     shadows: list[NDArray[np.float64]] = []
     if "card_shadow" in plan.faults and card is not None:
         shadows.append(_band(rng, card.whole, size, rng.uniform(0.3, 1.0)))
-    if "tube_shadow" in plan.faults:
-        shadows += [_band(rng, t.outline, size, 1.3) for t in tubes if t.plan.role == "sample"]
+    shadows += [_band(rng, t.outline, size, 1.2) for t in tubes if t.plan.fault == "tube_shadow"]
     if not plan.tidy and rng.random() < 0.22:
         center = rng.random(2) * size
         long, thick = size[0] * rng.uniform(0.5, 2), size[0] * rng.uniform(0.03, 0.4)

@@ -7,6 +7,8 @@ folder, as JPEG pictures with their labels, and reused by later runs.
 """
 
 import argparse
+import queue
+import threading
 import time
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
@@ -148,12 +150,26 @@ def batches(items, size: int, rng: np.random.Generator, *, vary: bool):
             yield stack(group)
 
 
+def ahead(source):
+    """Make the next batches on a thread of their own while one is trained on."""
+    made: queue.Queue = queue.Queue(maxsize=4)
+
+    def fill() -> None:
+        for item in source:
+            made.put(item)
+        made.put(None)
+
+    threading.Thread(target=fill, daemon=True).start()
+    while (item := made.get()) is not None:
+        yield item
+
+
 def stack(group) -> tuple[torch.Tensor, torch.Tensor]:
     """One batch as tensors."""
     x = np.stack([g[0] for g in group]).transpose(0, 3, 1, 2)
     y = np.stack([g[1] for g in group])
     assert x.shape[2] % GRAIN == 0 and max(x.shape[2:]) == LONG_SIDE
-    return torch.from_numpy(np.ascontiguousarray(x)), torch.from_numpy(y.astype(np.int64))
+    return torch.from_numpy(np.ascontiguousarray(x, np.float32)), torch.from_numpy(y.astype(np.int64))
 
 
 def loss_of(out: torch.Tensor, y: torch.Tensor) -> torch.Tensor:
@@ -215,6 +231,7 @@ def main() -> None:
     order = words.parse_args()
     draw_all(order.scenes, order.folder, order.first, order.workers)
     torch.manual_seed(1)
+    torch.set_num_threads(order.workers)
     rng = np.random.default_rng(1)
     seeds = list(range(order.first, order.first + order.scenes))
     held = max(100, order.scenes // 50)
@@ -225,21 +242,23 @@ def main() -> None:
     optimizer = torch.optim.AdamW(net.parameters(), lr=order.rate, weight_decay=1e-4)
     begin, step, seconds = time.time(), 0, order.minutes * 60
     while time.time() - begin < seconds:
-        for x, y in batches(items, 8, rng, vary=True):
+        for x, y in ahead(batches(items, 8, rng, vary=True)):
             share = min((time.time() - begin) / seconds, 1)
             warm = min(1.0, (step + 1) / 200)
             for group in optimizer.param_groups:
                 group["lr"] = order.rate * warm * (0.5 + 0.5 * np.cos(np.pi * share)) + 1e-5
             net.train()
-            loss = loss_of(net(x.contiguous(memory_format=torch.channels_last)), y)
+            with torch.autocast("cpu", dtype=torch.bfloat16):
+                out = net(x.contiguous(memory_format=torch.channels_last))
+            loss = loss_of(out.float(), y)
             optimizer.zero_grad()
             loss.backward()
             nn.utils.clip_grad_norm_(net.parameters(), 5.0)
             optimizer.step()
             step += 1
-            if step % 250 == 0:
+            if step % 100 == 0:
                 print(f"{time.time() - begin:6.0f} s step {step} loss {loss.item():.3f}", flush=True)
-            if step % 1000 == 0:
+            if step % 800 == 0:
                 print("overlap", validate(net, unseen), flush=True)
                 torch.save(net.state_dict(), order.out.with_suffix(".pt"))
                 export(net, order.out)

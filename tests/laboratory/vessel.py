@@ -1,6 +1,6 @@
 """Shape and style of vessels: outline, walls, caps and how glass bends the light."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -97,6 +97,15 @@ def random_style(rng: np.random.Generator, kind: str | None = None) -> VesselSty
         droplets=float(rng.choice((0.0, 0.5))),
         glow=float(rng.choice((0.0, rng.uniform(0, 0.35)))),
     )
+
+
+def under_new_light(rng: np.random.Generator, style: VesselStyle) -> VesselStyle:
+    """Return the same vessel with other highlights and edges, as in another place."""
+    other = random_style(rng, style.kind)
+    return replace(
+        style, streaks=other.streaks, window=other.window, edge_dark=other.edge_dark,
+        edge_width=other.edge_width, wall_dark=other.wall_dark,
+    )  # fmt: skip
 
 
 def _random_streak(rng: np.random.Generator) -> tuple[float, float, float, float, float, float]:

@@ -1,0 +1,304 @@
+"""Quality control of a whole survey: replicates, check standards, people, other instruments."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from app.survey.agreement import Agreement, Precision, bland_altman, precision
+from app.survey.control_chart import (
+    ControlLimits,
+    Drift,
+    Signal,
+    control_limits,
+    drift,
+    signals,
+)
+from app.survey.kept_reading import KeptReading
+from app.survey.sample import KnownFrom, Sample
+from app.survey.statistics import Pooled, grubbs, mean_kind, pool
+from app.survey.survey import Survey
+
+BASELINE = 20
+"""Results of a check standard that its limits are made of: the first ones (common practice)."""
+
+Key = tuple[str, str, str | None]
+"""Sample, quantity and unit."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Result:
+    """What counts of a kept reading when results are put together.
+
+    Parameters
+    ----------
+    reading : int
+        Its number in the survey.
+    sample, quantity : str
+        What was tested for what.
+    unit : str or None
+        Unit of the value.
+    value : float
+        The value.
+    half_width : float or None
+        Half its own 90 % interval; None where one end is open.
+    person, chart_id : str
+        Who kept it, and the chart.
+    kept_at : datetime
+        When it was kept.
+    """
+
+    reading: int
+    sample: str
+    quantity: str
+    unit: str | None
+    value: float
+    half_width: float | None
+    person: str
+    chart_id: str
+    kept_at: datetime
+
+    @property
+    def key(self) -> Key:
+        """Results with the same key are repeats."""
+        return self.sample, self.quantity, self.unit
+
+
+def result_of(kept: KeptReading) -> Result | None:
+    """Take what counts; None for a reading without value, sample or quantity, or that is no sample.
+
+    Withdrawn and replaced readings do not count.
+    """
+    line = kept.line
+    if not kept.stands or line.chart is None or line.entry.role != "sample":
+        return None
+    quantity, reading = line.chart.analyte.quantity, line.reading
+    if line.entry.sample is None or quantity is None or reading.value is None:
+        return None
+    ends = reading.low, reading.high
+    return Result(
+        reading=kept.id,
+        sample=line.entry.sample,
+        quantity=quantity,
+        unit=line.chart.analyte.unit,
+        value=reading.value,
+        half_width=None if None in ends else (ends[1] - ends[0]) / 2,  # type: ignore[operator]
+        person=kept.person,
+        chart_id=reading.chart_id,
+        kept_at=kept.kept_at,
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PooledResult:
+    """All results of one sample for one quantity.
+
+    Parameters
+    ----------
+    sample, quantity, unit : str
+        What it is of.
+    pooled : Pooled
+        The results as one, outliers included.
+    half_width : float or None
+        Mean of half the 90 % intervals of the single readings: it holds what the replicates share.
+    outlier : int or None
+        The reading that Grubbs' test finds too far from the others (5 %).
+    blank : float or None
+        Mean of the blanks of the same chart and day, where the method takes it off and there is
+        one.
+    less_blank : float or None
+        The mean with the blank taken off.
+    """
+
+    sample: str
+    quantity: str
+    unit: str | None
+    pooled: Pooled
+    half_width: float | None
+    outlier: int | None
+    blank: float | None
+    less_blank: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Control:
+    """The control chart of one check standard.
+
+    Parameters
+    ----------
+    sample, quantity, unit : str
+        What it is of.
+    results : tuple of Result
+        In the order of keeping.
+    certified : float or None
+        What it should be.
+    limits : ControlLimits or None
+        None where there are too few results.
+    signals : tuple of Signal
+        Results that break a rule.
+    drift : Drift or None
+        Whether results move with time.
+    """
+
+    sample: str
+    quantity: str
+    unit: str | None
+    results: tuple[Result, ...]
+    certified: float | None
+    limits: ControlLimits | None
+    signals: tuple[Signal, ...]
+    drift: Drift | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """One sample measured by several people."""
+
+    sample: str
+    quantity: str
+    unit: str | None
+    precision: Precision
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Comparison:
+    """All samples that were also measured by an electrode or a laboratory."""
+
+    quantity: str
+    unit: str | None
+    source: KnownFrom
+    agreement: Agreement
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Quality:
+    """The quality control of a survey, each part in the order of names."""
+
+    pooled: tuple[PooledResult, ...]
+    controls: tuple[Control, ...]
+    spreads: tuple[Spread, ...]
+    comparisons: tuple[Comparison, ...]
+
+
+def quality_of(survey: Survey, results: Iterable[Result]) -> Quality:
+    """Put the results of a survey together.
+
+    Parameters
+    ----------
+    survey : Survey
+        Its samples, methods, tests and known values.
+    results : iterable of Result
+        In the order of keeping.
+    """
+    groups: dict[Key, list[Result]] = defaultdict(list)
+    for result in results:
+        groups[result.key].append(result)
+    ordered = sorted(groups.items(), key=lambda item: tuple(str(part) for part in item[0]))
+    samples = {sample.label: sample for sample in survey.samples}
+    pooled = _pooled(survey, samples, ordered)
+    return Quality(
+        pooled=pooled,
+        controls=tuple(
+            _control(survey, key, group)
+            for key, group in ordered
+            if key[0] in samples and samples[key[0]].kind == "check standard"
+        ),
+        spreads=_spreads(ordered),
+        comparisons=_comparisons(survey, pooled),
+    )
+
+
+def _pooled(
+    survey: Survey, samples: Mapping[str, Sample], ordered: Sequence[tuple[Key, list[Result]]]
+) -> tuple[PooledResult, ...]:
+    subtracting = {method.name for method in survey.methods if method.subtract_blank}
+    less = {(test.sample, test.quantity) for test in survey.tests if test.method in subtracting}
+    blanks = [
+        result
+        for key, group in ordered
+        if key[0] in samples and samples[key[0]].kind == "blank"
+        for result in group
+    ]
+    pooled = []
+    for (sample, quantity, unit), group in ordered:
+        values = [result.value for result in group]
+        kind = samples[sample].kind if sample in samples else None
+        together = pool(values, how=mean_kind(quantity, kind))
+        widths = [result.half_width for result in group if result.half_width is not None]
+        test = grubbs(values)
+        blank = _blank_for(group, blanks) if (sample, quantity) in less and unit != "pH" else None
+        pooled.append(
+            PooledResult(
+                sample=sample,
+                quantity=quantity,
+                unit=unit,
+                pooled=together,
+                half_width=sum(widths) / len(widths) if widths else None,
+                outlier=group[test.index].reading if test and test.is_outlier else None,
+                blank=blank,
+                less_blank=None if blank is None else together.mean - blank,
+            )
+        )
+    return tuple(pooled)
+
+
+def _blank_for(group: Sequence[Result], blanks: Sequence[Result]) -> float | None:
+    """Mean of the blanks read on the same chart on the same day as any of the results."""
+    batches = {(result.chart_id, result.kept_at.date()) for result in group}
+    values = [b.value for b in blanks if (b.chart_id, b.kept_at.date()) in batches]
+    return pool(values).mean if values else None
+
+
+def _control(survey: Survey, key: Key, group: Sequence[Result]) -> Control:
+    sample, quantity, unit = key
+    certified = next(
+        (
+            known.value
+            for known in survey.known_values
+            if (known.sample, known.quantity, known.unit, known.source) == (*key, "certificate")
+        ),
+        None,
+    )
+    values = [result.value for result in group]
+    limits = control_limits(values[:BASELINE], center=certified)
+    start = group[0].kept_at
+    days = [(result.kept_at - start).total_seconds() / 86400 for result in group]
+    return Control(
+        sample=sample,
+        quantity=quantity,
+        unit=unit,
+        results=tuple(group),
+        certified=certified,
+        limits=limits,
+        signals=() if limits is None else signals(values, limits),
+        drift=drift(days, values),
+    )
+
+
+def _spreads(ordered: Sequence[tuple[Key, list[Result]]]) -> tuple[Spread, ...]:
+    spreads = []
+    for (sample, quantity, unit), group in ordered:
+        people: dict[str, list[float]] = defaultdict(list)
+        for result in group:
+            people[result.person].append(result.value)
+        found = precision(people)
+        if found is not None:
+            spreads.append(Spread(sample=sample, quantity=quantity, unit=unit, precision=found))
+    return tuple(spreads)
+
+
+def _comparisons(survey: Survey, pooled: Sequence[PooledResult]) -> tuple[Comparison, ...]:
+    means = {(p.sample, p.quantity, p.unit): p.pooled.mean for p in pooled}
+    pairs: dict[tuple[str, str | None, KnownFrom], list[tuple[float, float]]] = defaultdict(list)
+    for known in survey.known_values:
+        key = known.sample, known.quantity, known.unit
+        if known.source != "certificate" and key in means:
+            pairs[known.quantity, known.unit, known.source].append((means[key], known.value))
+    comparisons = []
+    for (quantity, unit, source), both in sorted(pairs.items(), key=str):
+        agreement = bland_altman(both)
+        if agreement is not None:
+            comparisons.append(
+                Comparison(quantity=quantity, unit=unit, source=source, agreement=agreement)
+            )
+    return tuple(comparisons)
