@@ -23,6 +23,7 @@ from colorcore.color_spaces import rgb_to_lab
 FloatArray = NDArray[np.float64]
 
 LENGTHS = (1.0, 1.4, 2.0, 2.8, 4.0)  # of the curve's bends, in swatch steps
+BACKGROUND_SHARES = (0.0, 0.5, 1.0)
 SPANS = (0.35, 0.7, 1.4)  # its height, natural log of a channel
 
 
@@ -85,56 +86,52 @@ class CurveShape:
     scale: Scale
     length: float
     span: float
-    background_share: float  # of the background's deviation that is taken out of a color
 
 
-class Curve:
-    """The Gaussian process of one chart, ready to be asked.
+class Ground:
+    """Everything about tubes of known value but the curve itself: colors and nuisances.
 
     Parameters
     ----------
     known : tuple of Known
         Tubes of known value, all on one chart.
-    shape : CurveShape
-        Chosen by `fit_shape`.
+    background_share : float
+        How much of the background's deviation from the chart's usual is taken out of a color.
     model : ErrorModel
         Sizes of the nuisances.
+    typical : ndarray or None
+        The chart's usual background; the mean over `known` where none is given.
     """
 
-    def __init__(self, known: tuple[Known, ...], shape: CurveShape, model: ErrorModel) -> None:
+    def __init__(
+        self,
+        known: tuple[Known, ...],
+        background_share: float,
+        model: ErrorModel,
+        typical: FloatArray | None = None,
+    ) -> None:
         self.known = known
-        self.shape = shape
+        self.background_share = background_share
         self.model = model
-        backgrounds = [k.features.background for k in known if k.features.background is not None]
-        self.typical = np.mean(backgrounds, axis=0) if backgrounds else None
-        colors = np.array([self.corrected(k.features) for k in known])
-        self.mean = colors.mean(axis=0)
-        deviation = colors - self.mean
-        self.channel_covariance = (deviation.T @ deviation / len(known) + 0.02 * np.eye(3)) / max(
-            float(np.trace(deviation.T @ deviation / len(known))) / 3, 0.02
-        )
-        position = np.array([shape.scale.position(k.value) for k in known])
-        covariance = self._prior(position, position)
-        covariance += self._light(
-            [k.features for k in known], [k.features for k in known], colors, colors
-        )
+        seen = [k.features.background for k in known if k.features.background is not None]
+        if typical is None and seen:
+            typical = np.mean(seen, axis=0)
+        self.typical = typical
+        self.items = [k.features for k in known]
+        self.colors = np.array([self.corrected(item) for item in self.items])
         n = len(known)
+        covariance = self.light(self.items, self.items, self.colors, self.colors)
         blocks = covariance.reshape(n, 3, n, 3)
-        for i, k in enumerate(known):
-            blocks[i, :, i, :] += self.own_terms_sum(k.features, sample=False)
-        self.position = position
-        self.colors = colors
-        self.factor = np.asarray(np.linalg.cholesky(covariance + 1e-9 * np.eye(3 * n)))
-        self.residual = (colors - self.mean).ravel()
-        self.weights = _solve(self.factor, self.residual)
+        for i, item in enumerate(self.items):
+            blocks[i, :, i, :] += sum(self.own_terms(item, sample=False).values())
+        self.covariance = covariance
 
     def corrected(self, item: Features) -> FloatArray:
         """Color with the background's deviation from the usual taken out, shape (3,)."""
         if item.background is None or self.typical is None:
             return item.color
-        return np.asarray(
-            item.color - self.shape.background_share * (item.background - self.typical)
-        )
+        deviation = item.background - self.typical
+        return np.asarray(item.color - self.background_share * deviation)
 
     def own_terms(self, item: Features, *, sample: bool) -> dict[str, FloatArray]:
         """Covariances of one tube's own nuisances by name."""
@@ -144,9 +141,59 @@ class Curve:
         terms["liquid"] = terms["liquid"] + item.noise
         return terms
 
-    def own_terms_sum(self, item: Features, *, sample: bool) -> FloatArray:
-        """Sum of one tube's own nuisances, shape (3, 3)."""
-        return np.asarray(sum(self.own_terms(item, sample=sample).values()))
+    def light(
+        self, a: list[Features], b: list[Features], color_a: FloatArray, color_b: FloatArray
+    ) -> FloatArray:
+        """Covariance by the light of the photos, shape (3 n, 3 m)."""
+        effect = light_effect(self.model, color_a, color_b)
+        effect = effect * self.likeness(a, b)[:, None, :, None]
+        return effect.reshape(3 * len(a), 3 * len(b))
+
+    def likeness(self, a: list[Features], b: list[Features]) -> FloatArray:
+        """Correlation of the lights of photos, 0 to 1, shape (n, m)."""
+        same = np.array([[p.photo == q.photo for q in b] for p in a])
+        far = np.array([1e6, 0.0])  # a photo whose light is unknown is like no other
+        first = np.array([far if p.light is None else p.light for p in a])
+        other = np.array([-far if q.light is None else q.light for q in b])
+        apart = ((first[:, None, :] - other[None, :, :]) ** 2).sum(axis=2)
+        alike = self.model.light_common * np.exp(-0.5 * apart / self.model.light_reach**2)
+        return np.where(same, 1.0, alike)
+
+
+class Curve:
+    """The Gaussian process of one chart, ready to be asked.
+
+    Parameters
+    ----------
+    ground : Ground
+        The tubes of known value.
+    shape : CurveShape
+        Chosen by `fit_curve`.
+    """
+
+    def __init__(self, ground: Ground, shape: CurveShape) -> None:
+        self.ground = ground
+        self.shape = shape
+        colors = ground.colors
+        self.mean = colors.mean(axis=0)
+        deviation = colors - self.mean
+        spread = deviation.T @ deviation / len(colors)
+        self.channel_covariance = (spread + 0.02 * np.eye(3)) / max(
+            float(np.trace(spread)) / 3, 0.02
+        )
+        self.position = shape.scale.position(np.array([k.value for k in ground.known]))
+        covariance = self._prior(self.position, self.position) + ground.covariance
+        size = len(covariance)
+        self.factor = np.asarray(np.linalg.cholesky(covariance + 1e-9 * np.eye(size)))
+        self.residual = deviation.ravel()
+        self.weights = _solve(self.factor, self.residual)
+
+    def with_known(self, more: tuple[Known, ...]) -> "Curve":
+        """Return the curve with further tubes of known value; its shape stays."""
+        ground = self.ground
+        known = (*ground.known, *more)
+        grown = Ground(known, ground.background_share, ground.model, ground.typical)
+        return Curve(grown, self.shape)
 
     def _prior(self, a: FloatArray, b: FloatArray) -> FloatArray:
         """Prior covariance of the curve between two sets of positions, shape (3 n, 3 m)."""
@@ -155,27 +202,6 @@ class Curve:
         x, y = (a - (n - 1) / 2) / (n - 1), (b - (n - 1) / 2) / (n - 1)
         kernel = self.shape.span**2 * (bend + x[:, None] * y[None, :] * 4 + 1)
         return np.asarray(np.kron(kernel, self.channel_covariance))
-
-    def _light(
-        self,
-        a: list[Features],
-        b: list[Features],
-        color_a: FloatArray,
-        color_b: FloatArray,
-    ) -> FloatArray:
-        """Covariance by the light of the photos, shape (3 n, 3 m)."""
-        alike = np.array([[self.likeness(p, q) for q in b] for p in a])
-        effect = light_effect(self.model, color_a, color_b) * alike[:, None, :, None]
-        return effect.reshape(3 * len(a), 3 * len(b))
-
-    def likeness(self, a: Features, b: Features) -> float:
-        """Correlation of two photos' lights, 0 to 1."""
-        if a.photo == b.photo:
-            return 1.0
-        if a.light is None or b.light is None:
-            return 0.0
-        apart = float(((a.light - b.light) ** 2).sum())
-        return float(self.model.light_common * np.exp(-0.5 * apart / self.model.light_reach**2))
 
     def lab_along(self, values: FloatArray) -> FloatArray:
         """Most probable CIELAB (D65) at values of the chart, shape (g, 3)."""
@@ -215,49 +241,46 @@ class Curve:
             "curve", "light" of shape (g, 3, 3); the tube's own of shape (3, 3).
         """
         g = len(values)
+        ground = self.ground
         position = self.shape.scale.position(values)
-        color = self.corrected(item)
-        items = [k.features for k in self.known]
+        color = ground.corrected(item)
         curve = self._prior(position, self.position)
         # The light acts on the color that is looked at, for whichever value is tried.
-        light = self._light([item], items, color[None], self.colors)
+        light = ground.light([item], ground.items, color[None], ground.colors)
         cross = curve + np.tile(light, (g, 1))
         mean = self.mean + (cross @ self.weights).reshape(g, 3)
-        half = np.linalg.solve(self.factor, cross.T).T.reshape(g, 3, -1)
-        explained = np.einsum("gik,gjk->gij", half, half)
+        explained = _explained(self.factor, cross)
         own_prior = np.array([self._prior(p[None], p[None]) for p in position])
-        half_curve = np.linalg.solve(self.factor, curve.T).T.reshape(g, 3, -1)
-        of_curve = own_prior - np.einsum("gik,gjk->gij", half_curve, half_curve)
-        of_light = light_effect(self.model, color[None], color[None])[0, :, 0, :]
-        own = self.own_terms(item, sample=sample)
+        of_curve = own_prior - _explained(self.factor, curve)
+        of_light = light_effect(ground.model, color[None], color[None])[0, :, 0, :]
+        own = ground.own_terms(item, sample=sample)
         own["light"] = own["light"] + own_prior + of_light - explained - of_curve
         return mean, {"curve": of_curve, **own}
+
+
+def _explained(factor: FloatArray, cross: FloatArray) -> FloatArray:
+    """Variance that the known tubes take away, shape (g, 3, 3)."""
+    half = np.linalg.solve(factor, cross.T).T.reshape(len(cross) // 3, 3, -1)
+    return np.asarray(np.einsum("gik,gjk->gij", half, half))
 
 
 def _solve(factor: FloatArray, right: FloatArray) -> FloatArray:
     return np.asarray(np.linalg.solve(factor.T, np.linalg.solve(factor, right)))
 
 
-def fit_shape(known: tuple[Known, ...], values: tuple[float, ...], model: ErrorModel) -> CurveShape:
-    """Choose the shape of a chart's curve that makes its standards most probable.
+def fit_curve(known: tuple[Known, ...], values: tuple[float, ...], model: ErrorModel) -> Curve:
+    """Lay the curve that makes a chart's standards most probable.
 
     Tried are a few lengths and heights of its bends, both ways to lay values along it, and how much
     of the background's deviation is taken out of a color.
     """
-    uneven = np.ptp(np.diff(values)) > 1e-6 * (values[-1] - values[0]) if len(values) > 2 else False
-    best: tuple[float, CurveShape] | None = None
-    for share in (0.0, 0.5, 1.0):
-        for by_index in (False, True) if uneven else (True,):
-            for length in LENGTHS:
-                for span in SPANS:
-                    shape = CurveShape(
-                        scale=Scale(values=values, by_index=by_index),
-                        length=length,
-                        span=span,
-                        background_share=share,
-                    )
-                    score = Curve(known, shape, model).log_likelihood()
-                    if best is None or score > best[0]:
-                        best = (score, shape)
-    assert best is not None
-    return best[1]
+    uneven = len(values) > 2 and np.ptp(np.diff(values)) > 1e-6 * (values[-1] - values[0])
+    scales = [Scale(values=values, by_index=way) for way in ((False, True) if uneven else (True,))]
+    tried = (
+        Curve(ground, CurveShape(scale=scale, length=length, span=span))
+        for ground in (Ground(known, share, model) for share in BACKGROUND_SHARES)
+        for scale in scales
+        for length in LENGTHS
+        for span in SPANS
+    )
+    return max(tried, key=lambda curve: curve.log_likelihood())

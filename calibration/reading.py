@@ -9,7 +9,7 @@ import numpy as np
 from calibration.chart import Chart, StandardMeasurement
 from calibration.checks import coarse_gaps
 from calibration.color_features import features_of
-from calibration.curve import Curve, Known, fit_shape
+from calibration.curve import Curve, Known, fit_curve
 from calibration.error_model import FITTED, ErrorModel
 from calibration.uncertainty import (
     COVERAGE,
@@ -132,7 +132,7 @@ def known_tubes(chart: Chart, measurements: tuple[StandardMeasurement, ...]) -> 
 def chart_curve(chart: Chart, model: ErrorModel = FITTED) -> Curve:
     """Lay the curve through a chart's standards; kept, because a batch asks for it often."""
     known = known_tubes(chart, chart.measurements)
-    return Curve(known, fit_shape(known, swatch_values(chart), model), model)
+    return fit_curve(known, swatch_values(chart), model)
 
 
 def curve_with(
@@ -147,7 +147,7 @@ def curve_with(
     for item, known in zip(in_frame, known_tubes(chart, in_frame), strict=True):
         mean, terms = curve.predict(known.features, np.array([known.value]), sample=False)
         total = sum(np.broadcast_to(term, (1, 3, 3)) for term in terms.values())
-        apart = curve.corrected(known.features) - mean[0]
+        apart = curve.ground.corrected(known.features) - mean[0]
         distance = float(apart @ np.linalg.solve(np.asarray(total)[0], apart))
         if distance > BAD_STANDARD:
             reasons.append(
@@ -162,7 +162,7 @@ def curve_with(
             kept.append(known)
     if not kept:
         return curve, tuple(reasons)
-    return Curve((*curve.known, *kept), curve.shape, curve.model), tuple(reasons)
+    return curve.with_known(tuple(kept)), tuple(reasons)
 
 
 def refused(

@@ -14,6 +14,7 @@ FloatArray = NDArray[np.float64]
 STEPS = 24  # values tried per swatch step
 MARGIN = 1.5  # swatch steps tried beyond each end
 COVERAGE = 0.90
+BEYOND = 0.5  # swatch steps beyond an end after which a value is e times less probable beforehand
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -60,15 +61,19 @@ def posterior_of(
 ) -> Posterior:
     """Lay one tube's color on the curve.
 
-    Every value of the grid is as probable as any other beforehand (flat in swatch steps).
+    Beforehand every value of the chart is as probable as any other (flat in swatch steps); beyond
+    its ends the probability falls, because a chart is made for what it is used on.
     """
     mean, terms = curve.predict(item, grid, sample=sample)
     total = sum(np.broadcast_to(term, (len(grid), 3, 3)) for term in terms.values())
-    apart = curve.corrected(item) - mean
+    apart = curve.ground.corrected(item) - mean
     weighted = np.linalg.solve(total, apart[..., None])[..., 0]
     squared = np.einsum("gi,gi->g", apart, weighted)
     _, log_volume = np.linalg.slogdet(total)
-    score = -0.5 * (squared + log_volume)
+    last = len(curve.shape.scale.values) - 1
+    steps = curve.shape.scale.position(grid)
+    outside = np.maximum(np.maximum(-steps, steps - last), 0)
+    score = -0.5 * (squared + log_volume) - outside / BEYOND
     probability = np.exp(score - score.max())
     probability /= probability.sum()
     return Posterior(

@@ -1,7 +1,7 @@
 """Sites, samples, methods, tests and persons: rows in, value objects out."""
 
 import json
-import sqlite3
+import sqlite3  # noqa: TID251 - this room is where it is used
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
@@ -43,11 +43,6 @@ class Table(Generic[Thing]):
     key: str
     points_to: tuple[tuple[str, str, str], ...]
     readers: dict[str, Callable[[Any], object]]
-
-    @property
-    def columns(self) -> tuple[str, ...]:
-        """Names of the columns, in the order of the fields."""
-        return tuple(field.name for field in fields(self.kind))
 
 
 SITES = Table(name="sites", word="site", kind=Site, key="name", points_to=(), readers={})
@@ -112,6 +107,10 @@ class Added:
     changed: int
 
 
+def _columns(kind: Any) -> tuple[str, ...]:
+    return tuple(field.name for field in fields(kind))
+
+
 def _cell(value: object) -> object:
     if isinstance(value, date):  # a datetime is one too
         return value.isoformat()
@@ -120,12 +119,12 @@ def _cell(value: object) -> object:
 
 def read_all(db: sqlite3.Connection, table: Table[Thing], *, where: str = "") -> tuple[Thing, ...]:
     """Every row of a table as a value object, in the order of the key."""
-    sql = f"SELECT {', '.join(table.columns)} FROM {table.name} {where} ORDER BY {table.key}"
+    sql = f"SELECT {', '.join(_columns(table.kind))} FROM {table.name} {where} ORDER BY {table.key}"
     return tuple(_thing(table, row) for row in db.execute(sql))
 
 
 def _thing(table: Table[Thing], row: Sequence[Any]) -> Thing:
-    cells = dict(zip(table.columns, row, strict=True))
+    cells = dict(zip(_columns(table.kind), row, strict=True))
     try:
         for column, read in table.readers.items():
             cells[column] = None if cells[column] is None else read(cells[column])
@@ -139,7 +138,7 @@ def _thing(table: Table[Thing], row: Sequence[Any]) -> Thing:
 
 def insert(db: sqlite3.Connection, table: Table[Thing], thing: Thing) -> None:
     """Write one value object as a new row."""
-    columns = table.columns
+    columns = _columns(table.kind)
     marks = ", ".join("?" * len(columns))
     db.execute(
         f"INSERT INTO {table.name} ({', '.join(columns)}) VALUES ({marks})",
@@ -149,7 +148,7 @@ def insert(db: sqlite3.Connection, table: Table[Thing], thing: Thing) -> None:
 
 def insert_numbered(db: sqlite3.Connection, table: Table[Thing], thing: Thing) -> None:
     """Write one value object as a new row of a table that numbers its rows."""
-    columns = table.columns
+    columns = _columns(table.kind)
     marks = ", ".join("?" * len(columns))
     db.execute(
         f"INSERT INTO {table.name} (id, {', '.join(columns)}) "
@@ -182,7 +181,7 @@ def add(
             f"{_listed(table.word, doubled)} there more than once.",
             what_to_do="Give each one its own name.",
         )
-    _check_pointers(db, table, things)
+    check_pointers(db, table, things)
     present = {str(getattr(thing, table.key)): thing for thing in read_all(db, table)}
     other = [
         key
@@ -215,7 +214,8 @@ def _listed(word: str, names: Sequence[str]) -> str:
     return f"The {word}{'s' if several else ''} {shown}{more} {'are' if several else 'is'}"
 
 
-def _check_pointers(db: sqlite3.Connection, table: Table[Thing], things: Sequence[Thing]) -> None:
+def check_pointers(db: sqlite3.Connection, table: Table[Thing], things: Sequence[Thing]) -> None:
+    """Refuse things that name something which is not in the survey."""
     for column, other, key in table.points_to:
         there = {name for (name,) in db.execute(f"SELECT {key} FROM {other}")}
         named = dict.fromkeys(getattr(thing, column) for thing in things)
@@ -228,7 +228,7 @@ def _check_pointers(db: sqlite3.Connection, table: Table[Thing], things: Sequenc
 
 
 def _change(db: sqlite3.Connection, table: Table[Thing], old: Thing, new: Thing) -> None:
-    columns = [column for column in table.columns if column != table.key]
+    columns: list[str] = [name for name in _columns(table.kind) if name != table.key]
     db.execute(
         f"UPDATE {table.name} SET {', '.join(f'{column} = ?' for column in columns)} "
         f"WHERE {table.key} = ?",
@@ -237,13 +237,15 @@ def _change(db: sqlite3.Connection, table: Table[Thing], old: Thing, new: Thing)
 
 
 def remove(
-    db: sqlite3.Connection, table: Table[Thing], key: str, *, person: str, now: datetime
+    db: sqlite3.Connection, thing: Site | Sample | Method | Test, *, person: str, now: datetime
 ) -> None:
     """Take away a row that nothing points to; what it was is written down as an event."""
-    found = [thing for thing in read_all(db, table) if getattr(thing, table.key) == key]
-    if not found:
+    table: Any = next(t for t in (SITES, SAMPLES, METHODS, TESTS) if t.kind is type(thing))
+    key = getattr(thing, table.key)
+    if thing not in read_all(db, table):
         raise RecordsError(
-            f"There is no {table.word} '{key}'.", what_to_do="Choose one that is there."
+            f"The {table.word} '{key}' is not in the survey as it was.",
+            what_to_do="Look at what is there now.",
         )
     try:
         db.execute(f"DELETE FROM {table.name} WHERE {table.key} = ?", [key])
@@ -252,7 +254,21 @@ def remove(
             f"The {table.word} '{key}' is in use, so it stays.",
             what_to_do="Samples, tests and kept readings that name it keep it in the survey.",
         ) from error
-    note(db, person, now, f"{table.word} removed", key, found[0], None)
+    note(db, person, now, f"{table.word} removed", key, thing, None)
+
+
+def read_known_values(db: sqlite3.Connection) -> tuple[KnownValue, ...]:
+    """Read the newest known value of each sample, quantity, unit and source."""
+    newest = (
+        "WHERE id IN (SELECT max(id) FROM known_values GROUP BY sample, quantity, unit, source)"
+    )
+    return read_all(db, KNOWN_VALUES, where=newest)
+
+
+def name_person(db: sqlite3.Connection, code: str, name: str | None) -> None:
+    """Give a person a name, or blank it."""
+    ensure_person(db, code)
+    db.execute("UPDATE persons SET name = ? WHERE code = ?", [name, code])
 
 
 def note(

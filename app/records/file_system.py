@@ -26,8 +26,8 @@ class LockImpossibleError(Exception):
 def on_network(folder: Path) -> bool:
     """Whether a folder lies on a network share.
 
-    Known on Linux, and on Windows for paths of the form \\\\server\\share; elsewhere taken as
-    local, and SQLite itself refuses what the disk cannot do.
+    Known on Linux, and on Windows for paths that name a server; elsewhere taken as local, and
+    SQLite itself refuses what the disk cannot do.
     """
     full = folder.resolve()
     if str(full).startswith("\\\\"):

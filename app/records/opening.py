@@ -1,7 +1,7 @@
 """How a survey's database is opened: to write, to read, or from a copy where it must be."""
 
 import shutil
-import sqlite3
+import sqlite3  # noqa: TID251 - this room is where it is used
 import tempfile
 from contextlib import ExitStack
 from dataclasses import dataclass
@@ -121,9 +121,7 @@ def _open_to_read(folder: Path, path: Path, holding: ExitStack) -> tuple[sqlite3
 
 
 def _try_to_read(path: Path) -> sqlite3.Connection | None:
-    """Open a database where it lies; None where a cut-off program has left work that must be done
-    before it can be read.
-    """  # noqa: D205
+    """Open a database where it lies; None where a program that was cut off left it unfinished."""
     db = connect(path, "ro")
     try:
         db.execute("SELECT count(*) FROM sqlite_master").fetchone()

@@ -2,7 +2,7 @@
 
 import hashlib
 import math
-import sqlite3
+import sqlite3  # noqa: TID251 - this room is where it is used
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -38,7 +38,7 @@ COLUMNS = (
     *("id", "kept_at", "kept_offset_min", "person", "software_version", "test"),
     *("corrects", "correction", "withdrawn"),
     *("photo_name", "photo", "tube", "sample", "replicate", "role", "said_chart"),
-    *("chart", "chart_id", "quantity", "status"),
+    *("chart", "other_chart_id", "quantity", "status"),
     *_NUMBERS,
     *("swatch_label", "largest_term", "taken_at"),
 )
@@ -49,10 +49,11 @@ DETAILS = (
 SELECT = (
     f"SELECT {', '.join(f'r.{column}' for column in COLUMNS)}, "
     f"{', '.join(f'd.{column}' for column in DETAILS)}, "
-    "(SELECT c.id FROM readings AS c WHERE c.corrects = r.id) AS corrected_by "
-    "FROM readings AS r JOIN reading_details AS d ON d.reading = r.id"
+    "(SELECT c.id FROM readings AS c WHERE c.corrects = r.id) AS corrected_by, p.sha256 "
+    "FROM readings AS r JOIN reading_details AS d ON d.reading = r.id "
+    "LEFT JOIN photos AS p ON p.number = r.photo"
 )
-_NAMES = (*COLUMNS, *DETAILS, "corrected_by")
+_NAMES = (*COLUMNS, *DETAILS, "corrected_by", "sha256")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,7 +105,8 @@ def insert_reading(
     line: TubeReading,
     keeping: Keeping,
     *,
-    chart: str | None,
+    photo: int | None,
+    chart: int | None,
     test: str | None,
     known: tuple[KnownTube, ...],
 ) -> None:
@@ -118,8 +120,8 @@ def insert_reading(
         The reading.
     keeping : Keeping
         Who, when, why.
-    chart : str or None
-        Fingerprint of the chart's text.
+    photo, chart : int or None
+        Numbers of its photo and chart in the survey.
     test : str or None
         The test that it belongs to.
     known : tuple of KnownTube
@@ -143,14 +145,16 @@ def insert_reading(
         "correction": keeping.correction and tidy_text(keeping.correction),
         "withdrawn": int(keeping.withdrawn),
         "photo_name": tidy_text(PurePath(line.photo).name),
-        "photo": line.sha256,
+        "photo": photo,
         "tube": line.tube,
         "sample": sample_of(line),
         "replicate": entry.replicate and tidy_text(entry.replicate),
         "role": tidy_text(entry.role),
         "said_chart": entry.chart and tidy_text(entry.chart),
         "chart": chart,
-        "chart_id": reading.chart_id,
+        "other_chart_id": None
+        if line.chart and line.chart.id == reading.chart_id
+        else reading.chart_id,
         "quantity": None if line.chart is None else line.chart.analyte.quantity,
         "status": reading.status,
         **{name: _finite(name, getattr(reading, name)) for name in _NUMBERS},
@@ -191,7 +195,7 @@ def _finite(name: str, number: float | None) -> float | None:
     return float(number)
 
 
-def kept_of(row: Sequence[Any], chart_of: Callable[[str], Chart]) -> KeptReading:
+def kept_of(row: Sequence[Any], chart_of: Callable[[int], Chart]) -> KeptReading:
     """Make a kept reading of one row of `SELECT`.
 
     Parameters
@@ -199,7 +203,7 @@ def kept_of(row: Sequence[Any], chart_of: Callable[[str], Chart]) -> KeptReading
     row : sequence
         The cells.
     chart_of : callable
-        Gives the chart of a fingerprint.
+        Gives the chart of a number.
 
     Raises
     ------
@@ -216,13 +220,14 @@ def kept_of(row: Sequence[Any], chart_of: Callable[[str], Chart]) -> KeptReading
         ) from error
 
 
-def _kept(cells: Mapping[str, Any], chart_of: Callable[[str], Chart]) -> KeptReading:
+def _kept(cells: Mapping[str, Any], chart_of: Callable[[int], Chart]) -> KeptReading:
+    chart = None if cells["chart"] is None else chart_of(cells["chart"])
     reading = Reading(
         status=cells["status"],
         alternatives=unpack_alternatives(cells["alternatives"]),
         probabilities=unpack_numbers(cells["probabilities"]),
         reasons=unpack_reasons(cells["reasons"]),
-        chart_id=cells["chart_id"],
+        chart_id=cells["other_chart_id"] or (chart.id if chart else ""),
         swatch_label=cells["swatch_label"],
         largest_term=cells["largest_term"],
         **{name: cells[name] for name in _NUMBERS},
@@ -236,12 +241,12 @@ def _kept(cells: Mapping[str, Any], chart_of: Callable[[str], Chart]) -> KeptRea
             chart=cells["said_chart"],
             role=cells["role"],
         ),
-        chart=None if cells["chart"] is None else chart_of(cells["chart"]),
+        chart=chart,
         reading=reading,
         measurement=unpack_measurement(cells["measurement"]),
         box=unpack_box(cells["box"]),
         card=unpack_box(cells["card"]),
-        sha256=cells["photo"],
+        sha256=cells["sha256"],
     )
     return KeptReading(
         id=cells["id"],

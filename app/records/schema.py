@@ -95,7 +95,8 @@ TABLES = (
     """,
     """
     CREATE TABLE charts (
-        fingerprint TEXT PRIMARY KEY,
+        number INTEGER PRIMARY KEY CHECK (number > 0),
+        fingerprint TEXT NOT NULL UNIQUE CHECK (length(fingerprint) = 64),
         id TEXT NOT NULL,
         name TEXT NOT NULL,
         text TEXT NOT NULL
@@ -103,14 +104,16 @@ TABLES = (
     """,
     """
     CREATE TABLE photos (
-        sha256 TEXT PRIMARY KEY CHECK (length(sha256) = 64),
+        number INTEGER PRIMARY KEY CHECK (number > 0),
+        sha256 TEXT NOT NULL UNIQUE CHECK (length(sha256) = 64),
         file TEXT NOT NULL,
         name TEXT NOT NULL,
         bytes INTEGER NOT NULL CHECK (bytes >= 0),
         kept_at TEXT NOT NULL
     ) STRICT
     """,
-    # The analyte's quantity stands in `readings` too, so that sorting needs no second table.
+    # The analyte's quantity stands in `readings` too, so that sorting needs no second table;
+    # `other_chart_id` is filled only where the reading names a chart that is not kept.
     """
     CREATE TABLE readings (
         id INTEGER PRIMARY KEY CHECK (id > 0),
@@ -123,14 +126,14 @@ TABLES = (
         correction TEXT,
         withdrawn INTEGER NOT NULL CHECK (withdrawn IN (0, 1)),
         photo_name TEXT NOT NULL,
-        photo TEXT REFERENCES photos (sha256),
+        photo INTEGER REFERENCES photos (number),
         tube INTEGER CHECK (tube > 0),
         sample TEXT REFERENCES samples (label),
         replicate TEXT,
         role TEXT NOT NULL,
         said_chart TEXT,
-        chart TEXT REFERENCES charts (fingerprint),
-        chart_id TEXT NOT NULL,
+        chart INTEGER REFERENCES charts (number),
+        other_chart_id TEXT,
         quantity TEXT,
         status TEXT NOT NULL CHECK (status IN ('accepted', 'doubtful', 'refused')),
         value REAL,
@@ -176,63 +179,61 @@ TABLES = (
     """,
 )
 
+SORTED = ("sample", "photo_name", "quantity", "value", "status", "confidence", "taken_at", "person")
+"""Columns of `readings` that a table on the screen is sorted by."""
+
+FILTERED = ("quantity", "status", "role", "person", "chart", "sample", "replicate", "photo_name")
+"""Columns that it is filtered by. They stand in every index that sorts, so that 100,000 readings
+are gone through in their order without looking up a single row."""
+
 INDEXES = (
     "CREATE INDEX samples_by_site ON samples (site)",
     "CREATE INDEX tests_by_sample ON tests (sample, quantity)",
     "CREATE INDEX known_values_by_sample ON known_values (sample, quantity, source)",
     "CREATE UNIQUE INDEX readings_corrected ON readings (corrects) WHERE corrects IS NOT NULL",
     "CREATE INDEX readings_withdrawn ON readings (id) WHERE withdrawn = 1",
-    "CREATE INDEX readings_by_kept ON readings (kept_at)",
-    "CREATE INDEX readings_by_sample ON readings (sample)",
-    "CREATE INDEX readings_by_photo ON readings (photo, tube)",
-    "CREATE INDEX readings_by_photo_name ON readings (photo_name)",
-    "CREATE INDEX readings_by_quantity ON readings (quantity, value)",
-    "CREATE INDEX readings_by_value ON readings (value)",
-    "CREATE INDEX readings_by_status ON readings (status)",
-    "CREATE INDEX readings_by_confidence ON readings (confidence)",
-    "CREATE INDEX readings_by_taken ON readings (taken_at)",
-    "CREATE INDEX readings_by_chart ON readings (chart_id)",
-    "CREATE INDEX readings_by_person ON readings (person)",
+    "CREATE INDEX readings_by_kept_at ON readings (kept_at)",
+    "CREATE INDEX readings_by_photo ON readings (photo)",
+    "CREATE INDEX readings_by_chart ON readings (chart)",
+    *(
+        f"CREATE INDEX readings_by_{column} ON readings "
+        f"({', '.join(dict.fromkeys((column, 'id', *FILTERED)))})"
+        for column in SORTED
+    ),
 )
 
 KEPT_FOR_GOOD = {
-    "readings": "id",
-    "reading_details": "reading",
-    "charts": "fingerprint",
-    "photos": "sha256",
-    "known_values": "id",
-    "events": "id",
+    "readings": ("id", "corrects"),
+    "reading_details": ("reading",),
+    "charts": ("number", "fingerprint"),
+    "photos": ("number", "sha256"),
+    "known_values": ("id",),
+    "events": ("id",),
 }
-"""Tables whose rows are never changed or deleted, with their keys."""
+"""Tables whose rows are never changed or deleted, with the columns that name a row."""
 
 
-def guards(table: str, key: str) -> tuple[str, ...]:
+def guards(table: str, keys: tuple[str, ...]) -> tuple[str, ...]:
     """Triggers by which the database itself refuses to change, delete or replace a row.
 
     The third is needed because `INSERT OR REPLACE` deletes without asking the second.
     """
     words = f"what is kept in {table} is never changed or deleted"
+    same = " OR ".join(f"{key} = NEW.{key}" for key in keys)
     return (
         f"CREATE TRIGGER {table}_never_changed BEFORE UPDATE ON {table} "
         f"BEGIN SELECT RAISE(ABORT, '{words}'); END",
         f"CREATE TRIGGER {table}_never_deleted BEFORE DELETE ON {table} "
         f"BEGIN SELECT RAISE(ABORT, '{words}'); END",
         f"CREATE TRIGGER {table}_never_replaced BEFORE INSERT ON {table} "
-        f"WHEN EXISTS (SELECT 1 FROM {table} WHERE {key} = NEW.{key}) "
+        f"WHEN EXISTS (SELECT 1 FROM {table} WHERE {same}) "
         f"BEGIN SELECT RAISE(ABORT, '{words}'); END",
     )
 
 
-CORRECTED_ONCE = (
-    "CREATE TRIGGER readings_corrected_once BEFORE INSERT ON readings "
-    "WHEN EXISTS (SELECT 1 FROM readings WHERE corrects = NEW.corrects) "
-    "BEGIN SELECT RAISE(ABORT, 'a reading is corrected once: correct the newest'); END"
-)
-
 SCHEMA = (
     *TABLES,
     *INDEXES,
-    *(trigger for table, key in KEPT_FOR_GOOD.items() for trigger in guards(table, key)),
-    CORRECTED_ONCE,
+    *(trigger for table, keys in KEPT_FOR_GOOD.items() for trigger in guards(table, keys)),
 )
 """Everything that makes an empty survey of this format."""

@@ -9,8 +9,8 @@ from app.terminal.say import say
 from app.terminal.words import DONE
 
 INTRODUCTION = (
-    "An invented survey of five plots. Every photo is rendered by a program; the true values are "
-    "in sample_images/answers.csv."
+    "An invented survey of six plots, and three photos that must be refused. Every photo is "
+    "rendered by a program; the true values are in sample_images/answers.csv."
 )
 
 

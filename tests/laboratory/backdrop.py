@@ -44,7 +44,12 @@ def draw_backdrop(
     if horizon is not None:
         slope = rng.normal(0, 0.015) * canvas.width
         edge = [(0, horizon - slope), (canvas.width, horizon + slope)]
-        kind = str(rng.choice(("table", "wood", "cloth", "dark", "tile", "paper"), p=(0.4, 0.2, 0.1, 0.15, 0.05, 0.1)))
+        kind = str(
+            rng.choice(
+                ("table", "wood", "cloth", "dark", "tile", "paper"),
+                p=(0.4, 0.2, 0.1, 0.15, 0.05, 0.1),
+            )
+        )
         if style == "bench":
             kind = str(rng.choice(("dark", "table")))
         cover(canvas, rng, palette, [*edge, whole[2], whole[3]], kind, 1)
@@ -79,7 +84,9 @@ def cover(
         texture = 1 + rng.uniform(0, 0.06) * noise(rng, shape, cells=(3, 4), octaves=4)
         if rng.random() < 0.6:
             fine = shape[0] / rng.uniform(1, 6)
-            texture = texture + rng.uniform(0, 0.07) * noise(rng, shape, cells=(fine, fine * 1.3), octaves=1)
+            texture = texture + rng.uniform(0, 0.07) * noise(
+                rng, shape, cells=(fine, fine * 1.3), octaves=1
+            )
     fill(canvas, points, color, texture=np.clip(texture, 0.05, 3).astype(np.float32))
 
 
@@ -106,7 +113,13 @@ def _printed_lines(canvas: Canvas, rng: np.random.Generator, palette: Palette) -
         x = canvas.width * rng.uniform(0.0, 0.1)
         while x < canvas.width * 0.97 and rng.random() > 0.02:
             w = step * rng.uniform(0.5, 3)
-            fill(canvas, turned_quad((x + w / 2, (k + 0.5) * step), w, step * 0.35, 0), ink, label=None, alpha=0.8)
+            fill(
+                canvas,
+                turned_quad((x + w / 2, (k + 0.5) * step), w, step * 0.35, 0),
+                ink,
+                label=None,
+                alpha=0.8,
+            )
             x += w + step * 0.4
 
 
@@ -123,7 +136,12 @@ def _panels(
             continue
         y = 0.0 if rng.random() < 0.7 else bottom * rng.random() * 0.6
         h = bottom - y if rng.random() < 0.7 else (bottom - y) * rng.random()
-        quad = [(x, y), (x + w, y), (x + w + rng.normal(0, 3), y + h), (x + rng.normal(0, 3), y + h)]
+        quad = [
+            (x, y),
+            (x + w, y),
+            (x + w + rng.normal(0, 3), y + h),
+            (x + rng.normal(0, 3), y + h),
+        ]
         kind = str(rng.choice(("cloth", "wood", "wall", "sky", "white", "dark", "clutter", "tile")))
         if kind == "sky":
             bright = palette.surface("sky", 1) * float(np.exp(rng.uniform(-0.3, 1.2)))
@@ -148,9 +166,7 @@ def _strip(canvas: Canvas, rng: np.random.Generator, palette: Palette) -> None:
 
 def _blurred_room(canvas: Canvas, rng: np.random.Generator, palette: Palette) -> None:
     """A room out of focus: many shapes drawn small and blurred."""
-    small = Canvas(
-        image=np.empty((96, 128, 3), np.float32), labels=np.zeros((96, 128), np.uint8)
-    )
+    small = Canvas(image=np.empty((96, 128, 3), np.float32), labels=np.zeros((96, 128), np.uint8))
     small.image[:] = palette.surface("wall", 3) * rng.uniform(0.1, 1)
     for k in range(int(rng.integers(6, 40))):
         kind = str(rng.choice(("clutter", "wall", "wood", "dark", "grey", "white", "cloth", "sky")))
@@ -160,6 +176,14 @@ def _blurred_room(canvas: Canvas, rng: np.random.Generator, palette: Palette) ->
         quad = turned_quad(center, size[0], size[1], rng.normal(0, 12))
         fill(small, quad, palette.surface(kind, k % 9) * bright)
         if rng.random() < 0.2:
-            line(small, rng.random(2) * (128, 96), rng.random(2) * (128, 96), 2, palette.surface("dark", k))
+            line(
+                small,
+                rng.random(2) * (128, 96),
+                rng.random(2) * (128, 96),
+                2,
+                palette.surface("dark", k),
+            )
     blurred = cv2.GaussianBlur(small.image, (0, 0), float(np.exp(rng.uniform(-0.3, 2.0))))
-    canvas.image[:] = cv2.resize(blurred, (canvas.width, canvas.height), interpolation=cv2.INTER_CUBIC).clip(0)
+    canvas.image[:] = cv2.resize(
+        blurred, (canvas.width, canvas.height), interpolation=cv2.INTER_CUBIC
+    ).clip(0)

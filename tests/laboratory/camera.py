@@ -10,7 +10,9 @@ from tests.laboratory.palette import FloatArray
 def srgb_code(linear: FloatArray) -> FloatArray:
     """Return sRGB code values in [0, 1] of linear light (IEC 61966-2-1)."""
     x = np.clip(linear, 0, 1)
-    return np.where(x <= 0.0031308, 12.92 * x, 1.055 * np.power(np.maximum(x, 1e-9), 1 / 2.4) - 0.055).astype(np.float32)
+    return np.where(
+        x <= 0.0031308, 12.92 * x, 1.055 * np.power(np.maximum(x, 1e-9), 1 / 2.4) - 0.055
+    ).astype(np.float32)
 
 
 _STEPS = 4096

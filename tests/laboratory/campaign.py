@@ -26,9 +26,9 @@ from tests.laboratory.chemistry import (
 from tests.laboratory.device import Device, develop, random_device, save_photo
 from tests.laboratory.layout import ScenePlan, TubePlan
 from tests.laboratory.light import FloatArray, Lamp, named_lamp, random_camera, random_lamp
-from tests.laboratory.scene import DrawnScene, draw_scene
+from tests.laboratory.scene import CARD, LIQUID, DrawnScene, draw_scene
 from tests.laboratory.spectral import random_card, random_materials, spectral_palette
-from tests.laboratory.truth import COLUMNS, Judge, general_samples, truth_rows
+from tests.laboratory.truth import COLUMNS, Judge, general_samples, share_of_label, truth_rows
 from tests.laboratory.vessel import VesselStyle, random_style, under_new_light
 
 PHOTO_FAULTS = (
@@ -56,6 +56,7 @@ class Campaign:
     brown: float  # usual strength of soil water and clay in the unknowns
     clay: float
     known_in_frame: bool
+    owner: int  # seed of what belongs to the user: caps, the card's border
 
 
 def random_campaign(rng: np.random.Generator, name: str) -> Campaign:
@@ -67,7 +68,12 @@ def random_campaign(rng: np.random.Generator, name: str) -> Campaign:
         for k in range(2 if rng.random() < 0.15 else 1)
     ]
     level = 0.18 if rng.random() < 0.5 else round(rng.uniform(0.12, 0.22), 2)
-    kind = str(rng.choice(("round", "flat", "vial", "shell", "cuvette", "bottle"), p=(0.4, 0.2, 0.18, 0.1, 0.06, 0.06)))
+    kind = str(
+        rng.choice(
+            ("round", "flat", "vial", "shell", "cuvette", "bottle"),
+            p=(0.4, 0.2, 0.18, 0.1, 0.06, 0.06),
+        )
+    )
     style = random_style(rng, kind)
     style = replace(
         style,
@@ -92,7 +98,12 @@ def random_campaign(rng: np.random.Generator, name: str) -> Campaign:
         devices=tuple(devices),
         card_level=level,
         card=random_card(rng, level),
-        card_style=str(rng.choice(("plain", "white border", "black border", "beside patches", "colored border"), p=(0.4, 0.35, 0.08, 0.12, 0.05))),
+        card_style=str(
+            rng.choice(
+                ("plain", "white border", "black border", "beside patches", "colored border"),
+                p=(0.4, 0.35, 0.08, 0.12, 0.05),
+            )
+        ),
         style=style,
         supports=chosen,
         soil=soil,
@@ -100,12 +111,11 @@ def random_campaign(rng: np.random.Generator, name: str) -> Campaign:
         brown=rng.uniform(0.0, 0.12) if soil else rng.uniform(0, 0.01),
         clay=rng.uniform(0.0, 0.15) if soil else rng.uniform(0, 0.015),
         known_in_frame=rng.random() < 0.4,
+        owner=int(rng.integers(2**31)),
     )
 
 
-def tube_solution(
-    rng: np.random.Generator, campaign: Campaign, tube: TubePlan
-) -> Solution:
+def tube_solution(rng: np.random.Generator, campaign: Campaign, tube: TubePlan) -> Solution:
     """Return what fills a tube: its value with the scatter of dose, path, soil water and clay."""
     if tube.fault == "off_chart":
         return strange_solution(rng)
@@ -125,7 +135,9 @@ def tube_solution(
 
 def _photo_lamps(rng: np.random.Generator, standard: bool, apart: bool) -> tuple[Lamp, Lamp | None]:
     """Return the light of a photo and now and then a second one."""
-    weights = (0.85, 0.02, 0.03, 0.02, 0.08, 0.0) if standard else (0.32, 0.11, 0.1, 0.1, 0.34, 0.03)
+    weights = (
+        (0.85, 0.02, 0.03, 0.02, 0.08, 0.0) if standard else (0.32, 0.11, 0.1, 0.1, 0.34, 0.03)
+    )
     classes = ("daylight", "tungsten", "fluorescent", "triphosphor", "LED", "other")
     first = random_lamp(rng, str(rng.choice(classes, p=weights)))
     if not apart and (standard or rng.random() > 0.15):
@@ -162,12 +174,14 @@ def draw_photo(
         card="none" if fault == "no_card" else campaign.card_style,
         faults=(fault,) if fault else (),
         tidy=True,
-        clutter=int(rng.choice((0, 1, 2, 3, 4), p=(0.3, 0.25, 0.2, 0.15, 0.1))) if not standard else int(rng.random() < 0.3),
+        clutter=int(rng.choice((0, 1, 2, 3, 4), p=(0.3, 0.25, 0.2, 0.15, 0.1)))
+        if not standard
+        else int(rng.random() < 0.3),
         style=under_new_light(rng, campaign.style),
     )
     device = campaign.devices[0 if standard else int(rng.integers(len(campaign.devices)))]
     first, second = _photo_lamps(rng, standard, fault == "second_lamp")
-    materials = random_materials(rng, campaign.card)
+    materials = random_materials(rng, campaign.card, campaign.owner)
     solutions = tuple(tube_solution(rng, campaign, t) for t in tubes)
     behind = materials(ground, 0)
     palettes = [
@@ -175,7 +189,11 @@ def draw_photo(
         for lamp in (first, second) if lamp is not None
     ]  # fmt: skip
     scene = draw_scene(
-        rng, size=size, palette=palettes[0], plan=plan, second=palettes[1] if second is not None else None
+        rng,
+        size=size,
+        palette=palettes[0],
+        plan=plan,
+        second=palettes[1] if second is not None else None,
     )
     return scene, first, second, device
 
@@ -185,24 +203,28 @@ def _shared_light(first: Lamp, second: Lamp | None, share: float, device: Device
     if second is None:
         return first
     green = device.camera.sensitivity[:, 1]
-    power = first.power / (first.power @ green) * (1 - share) + second.power / (second.power @ green) * share
+    power = (
+        first.power / (first.power @ green) * (1 - share)
+        + second.power / (second.power @ green) * share
+    )
     return Lamp(name=first.name, light_class=first.light_class, power=power)
 
 
-def _upright(scene: DrawnScene) -> bool:
-    """Whether the scene shows all that was planned, card and liquids in the picture."""
-    if scene.card is None and scene.plan.card != "none":
-        return False
+def _whole(scene: DrawnScene) -> bool:
+    """Whether all that was planned is in the picture and nothing lies over card and liquids."""
     high, wide = scene.labels.shape
+    places = [t.outline for t in scene.tubes] + ([scene.card.whole] if scene.card else [])
+    if any(p.min() < 0 or p[:, 0].max() > wide or p[:, 1].max() > high for p in places):
+        return False
+    if scene.card is None:
+        return scene.plan.card == "none" and not scene.plan.tubes or len(scene.tubes) > 0
+    if share_of_label(scene, scene.card.grey, CARD) < 0.97:
+        return False
     for tube in scene.tubes:
-        p = tube.outline
-        if p.min() < 0 or p[:, 0].max() > wide or p[:, 1].max() > high:
-            return False
-        if tube.clear is None and tube.plan.fault not in ("dry_soil", "empty_tube"):
-            return False
-    if scene.card is not None:
-        p = scene.card.whole
-        if p.min() < 0 or p[:, 0].max() > wide or p[:, 1].max() > high:
+        if tube.clear is None:
+            if tube.plan.fault not in ("dry_soil", "empty_tube"):
+                return False
+        elif share_of_label(scene, tube.clear, LIQUID) < 0.85:
             return False
     return True
 
@@ -214,20 +236,42 @@ def write_photo(
     """Draw, develop and save one photo and return its rows of truth."""
     long = int(rng.choice((1280, 1600, 2016), p=(0.2, 0.2, 0.6)))
     size = (long, long * 3 // 4) if rng.random() < 0.5 else (long * 3 // 4, long)
-    for _ in range(20):
-        scene, first, second, device = draw_photo(rng, campaign, tubes, fault, standard, size)
-        if _upright(scene):
+    for _ in range(60):
+        seed = rng.integers(2**62)
+        draft = (size[0] // 4, size[1] // 4)
+        if not _whole(
+            draw_photo(np.random.default_rng(seed), campaign, tubes, fault, standard, draft)[0]
+        ):
+            continue
+        scene, first, second, device = draw_photo(
+            np.random.default_rng(seed), campaign, tubes, fault, standard, size
+        )
+        if _whole(scene):
             break
+    else:
+        raise RuntimeError(f"no room for {len(tubes)} tubes of {campaign.name} and the card")
     judge = Judge(camera=device.camera, matrix=device.day_matrix, level=campaign.card_level)
     at_card, at_tubes = scene.second_shares or (0.0, 0.0)
     seen = _shared_light(first, second, at_card, device)
     linear, zoom = scene.image, 1.0
     if rng.random() < 0.05 and long == 2016:
-        linear, zoom = np.asarray(cv2.resize(linear, None, fx=2, fy=2, interpolation=cv2.INTER_LINEAR)), 2.0
-    exposure = float(np.exp(rng.normal(-0.35, 0.22))) / float(np.percentile(scene.image[::16, ::16, 1], 97)) * 0.9
+        linear, zoom = (
+            np.asarray(cv2.resize(linear, None, fx=2, fy=2, interpolation=cv2.INTER_LINEAR)),
+            2.0,
+        )
+    exposure = (
+        float(np.exp(rng.normal(-0.35, 0.22)))
+        / float(np.percentile(scene.image[::16, ::16, 1], 97))
+        * 0.9
+    )
     exposure = min(exposure, 1.6)
     picture = develop(
-        rng, device, linear, seen, exposure=exposure, fault=fault if fault in DEVICE_FAULTS else None
+        rng,
+        device,
+        linear,
+        seen,
+        exposure=exposure,
+        fault=fault if fault in DEVICE_FAULTS else None,
     )
     taken = f"2025:{rng.integers(3, 10):02d}:{rng.integers(1, 28):02d} {rng.integers(8, 18):02d}:{rng.integers(60):02d}:{rng.integers(60):02d}"
     name = save_photo(rng, device, picture, folder, stem, taken, large=zoom > 1)
@@ -244,7 +288,9 @@ def _standard_photos(rng: np.random.Generator, campaign: Campaign) -> list[tuple
     cuts = np.sort(rng.choice(np.arange(1, values.size), photos - 1, replace=False))
     groups = np.split(values, cuts)
     groups = [part for g in groups for part in np.split(g, range(4, g.size, 4))]
-    return [tuple(TubePlan(value=float(v), role="standard", sediment=False) for v in g) for g in groups]
+    return [
+        tuple(TubePlan(value=float(v), role="standard", sediment=False) for v in g) for g in groups
+    ]
 
 
 def _unknown_photo(
@@ -253,6 +299,8 @@ def _unknown_photo(
     """Return the tubes of one unknown photo and the photo's fault."""
     swatches = np.asarray(campaign.indicator.swatches)
     count = int(rng.choice((1, 2, 3, 4), p=(0.45, 0.3, 0.15, 0.1)))
+    if campaign.known_in_frame:
+        count = min(count, 3)
     fault, tube_fault = None, None
     if rng.random() < fault_share:
         possible = [f for f in (*PHOTO_FAULTS, *TUBE_FAULTS) if campaign.soil or f != "dry_soil"]
@@ -265,7 +313,9 @@ def _unknown_photo(
         place = rng.uniform(0, swatches.size - 1)
         value = round(float(np.interp(place, np.arange(swatches.size), swatches)), 2)
         own = tube_fault if k == 0 else None
-        tubes.append(TubePlan(value=value, fault=own, sediment=campaign.soil and rng.random() < 0.9))
+        tubes.append(
+            TubePlan(value=value, fault=own, sediment=campaign.soil and rng.random() < 0.9)
+        )
     if campaign.known_in_frame:
         n = int(rng.choice((2, 3)))
         grid = np.linspace(0, swatches.size - 1, n)

@@ -7,7 +7,15 @@ from numpy.typing import NDArray
 
 from colorcore._cv import cv2
 from tests.laboratory.glass import CARD
-from tests.laboratory.paint import Canvas, homography, move_points, noise, paste, rounded_cover, shade
+from tests.laboratory.paint import (
+    Canvas,
+    homography,
+    move_points,
+    noise,
+    paste,
+    rounded_cover,
+    shade,
+)
 from tests.laboratory.palette import FloatArray, Palette
 
 STYLES = ("plain", "white border", "black border", "colored border", "beside patches", "folder")
@@ -47,7 +55,9 @@ def draw_card(
     elif style == "beside patches":
         width = round(columns * rng.uniform(0.12, 0.3))
         for k, kind in enumerate(rng.permutation(["white", "black", "grey"])[: rng.integers(1, 4)]):
-            patch[:, columns - width * (k + 1) : columns - width * k] = palette.surface(str(kind), 8)
+            patch[:, columns - width * (k + 1) : columns - width * k] = palette.surface(
+                str(kind), 8
+            )
             right = columns - width * (k + 1)
         right = max(right, columns // 4)
     elif style == "folder":
@@ -75,15 +85,17 @@ def draw_card(
     return DrawnCard(grey=move_points(matrix, corners), whole=np.asarray(quad, np.float64))
 
 
-def _sheen(
-    rng: np.random.Generator, palette: Palette, patch: FloatArray, strength: float
-) -> None:
+def _sheen(rng: np.random.Generator, palette: Palette, patch: FloatArray, strength: float) -> None:
     """Lay a mirror image of the lamp across the card."""
     rows, columns = patch.shape[:2]
     angle = rng.uniform(0, np.pi)
     y, x = np.mgrid[0:rows, 0:columns].astype(np.float32)
     along = (x / columns - 0.5) * np.cos(angle) + (y / rows - 0.5) * np.sin(angle)
-    band = np.clip((rng.uniform(0.2, 0.5) - np.abs(along - rng.normal(0, 0.1))) / rng.uniform(0.03, 0.3) + 0.5, 0, 1)
+    band = np.clip(
+        (rng.uniform(0.2, 0.5) - np.abs(along - rng.normal(0, 0.1))) / rng.uniform(0.03, 0.3) + 0.5,
+        0,
+        1,
+    )
     patch += (strength * band)[..., None] * palette.surface("lamp", 0)
 
 
@@ -102,9 +114,16 @@ def _print(
     cover = np.zeros(labels.shape, np.uint8)
     size = max(0.25, columns / 500 * rng.uniform(0.5, 1.5))
     thick = max(1, round(size * 1.5))
-    place = (left + int((right - left) * rng.uniform(0.04, 0.4)), int(rng.choice((top + 14 * size, bottom - 6 * size, (top + bottom) / 2))))
+    place = (
+        left + int((right - left) * rng.uniform(0.04, 0.4)),
+        int(rng.choice((top + 14 * size, bottom - 6 * size, (top + bottom) / 2))),
+    )
     if rng.random() < 0.75:
-        text = str(rng.choice(("GREY CARD", "18 %", "neutral", "R 0.18", "N5", "1 2 3 4 5 6", "white balance")))
+        text = str(
+            rng.choice(
+                ("GREY CARD", "18 %", "neutral", "R 0.18", "N5", "1 2 3 4 5 6", "white balance")
+            )
+        )
         cv2.putText(cover, text, place, cv2.FONT_HERSHEY_SIMPLEX, size, 255, thick, cv2.LINE_AA)
     else:
         cv2.circle(cover, place, int(columns * rng.uniform(0.02, 0.08)), 255, thick, cv2.LINE_AA)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tests.laboratory.light import WAVELENGTHS, FloatArray, bell
+from tests.laboratory.light import WAVELENGTHS, FloatArray, bell, lab, named_lamp, spectra_xyz
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -77,20 +77,36 @@ def acid_base(rng: np.random.Generator) -> Indicator:
         for n in chosen:
             pka, acid, base = DYES[n]
             shift, widen = rng.normal(0, 4), np.exp(rng.normal(0, 0.08))
-            parts.append((pka + rng.normal(0, 0.1), _band(acid, shift, widen), _band(base, shift, widen)))
+            parts.append(
+                (pka + rng.normal(0, 0.1), _band(acid, shift, widen), _band(base, shift, widen))
+            )
         name = " + ".join(chosen)
     else:
         name = "invented dye"
         pka = rng.uniform(4.3, 8.0)
         for _ in range(count):
-            acid = (rng.uniform(410, 550), rng.uniform(22, 45), rng.uniform(22, 45), rng.uniform(0.2, 1))
-            base = (rng.uniform(430, 630), rng.uniform(22, 45), rng.uniform(20, 40), rng.uniform(0.3, 1))
+            acid = (
+                rng.uniform(410, 550),
+                rng.uniform(22, 45),
+                rng.uniform(22, 45),
+                rng.uniform(0.2, 1),
+            )
+            base = (
+                rng.uniform(430, 630),
+                rng.uniform(22, 45),
+                rng.uniform(20, 40),
+                rng.uniform(0.3, 1),
+            )
             parts.append((pka, _band(acid, 0, 1), _band(base, 0, 1)))
             pka += rng.uniform(0.6, 1.8)
     doses = np.exp(rng.normal(0, 0.35, len(parts)))
     low = min(p for p, _, _ in parts) - rng.uniform(0.5, 1.1)
     high = max(p for p, _, _ in parts) + rng.uniform(0.4, 1.0)
-    step = float(rng.choice((0.4, 0.5, 0.5, 0.5, 1.0))) if high - low > 2.6 else float(rng.choice((0.2, 0.3, 0.4)))
+    step = (
+        float(rng.choice((0.4, 0.5, 0.5, 0.5, 1.0)))
+        if high - low > 2.6
+        else float(rng.choice((0.2, 0.3, 0.4)))
+    )
     first_value = round(low / step) * step
     n = int(np.clip(round((high - first_value) / step) + 1, 5, 11))
     swatches = tuple(round(first_value + k * step, 2) for k in range(n))
@@ -112,7 +128,10 @@ def _plant(rng: np.random.Generator) -> Indicator:
     yellow = np.array((0.05, 0.1, 0.15, 0.5)) * np.exp(rng.normal(0, 0.3, 4))
     pkas = np.array((3.5, 6.3, 8.0)) + rng.normal(0, 0.3, 3)
     forms = np.stack(
-        [h * bell(p, 42, 36) + y * bell(405, 30, 40) for p, h, y in zip(peaks, heights, yellow, strict=True)]
+        [
+            h * bell(p, 42, 36) + y * bell(405, 30, 40)
+            for p, h, y in zip(peaks, heights, yellow, strict=True)
+        ]
     )
 
     def raw(ph: float) -> FloatArray:
@@ -164,8 +183,13 @@ def deepening(rng: np.random.Generator) -> Indicator:
         first, second, quantity = _DEEPENING[name]
     else:
         first = (rng.uniform(420, 660), rng.uniform(22, 60), rng.uniform(22, 60))
-        second, quantity = (rng.uniform(0, 0.4), rng.uniform(400, 650), rng.uniform(25, 60)), "phosphorus"
-    band = bell(first[0] + rng.normal(0, 4), first[1], first[2]) + second[0] * bell(second[1], second[2])
+        second, quantity = (
+            (rng.uniform(0, 0.4), rng.uniform(400, 650), rng.uniform(25, 60)),
+            "phosphorus",
+        )
+    band = bell(first[0] + rng.normal(0, 4), first[1], first[2]) + second[0] * bell(
+        second[1], second[2]
+    )
     reagent = rng.uniform(0, 0.06) * bell(rng.uniform(380, 430), 40, 60)
     ladder = _LADDERS[int(rng.integers(len(_LADDERS)))]
     top, bend = ladder[-1], rng.uniform(0.0, 0.5)
@@ -200,7 +224,32 @@ def clouding(rng: np.random.Generator) -> Indicator:
 def random_indicator(rng: np.random.Generator) -> Indicator:
     """Return a random test: pH (half of them), a deepening colour, or a cloud."""
     make = (acid_base, deepening, clouding)[int(rng.choice(3, p=(0.55, 0.32, 0.13)))]
-    return make(rng)
+    found = make(rng)
+    for _ in range(200):
+        if readable(found):
+            break
+        found = make(rng)
+    return found
+
+
+def readable(indicator: Indicator) -> bool:
+    """Whether the chart's swatches can be told apart, as those of a test that is sold.
+
+    In CIELAB under D65 neighbours differ by 4 or more (single white light through the tube, or the
+    cloud before black) and no two others are much nearer than neighbours.
+    """
+    seen = []
+    for value in indicator.swatches:
+        s = indicator.solution(value)
+        away = s.absorbs + s.scatters
+        light = np.exp(-away)
+        if indicator.dark_ground:
+            light = s.tone * s.scatters / np.maximum(away, 1e-9) * (1 - light)
+        seen.append(lab(spectra_xyz(named_lamp("D65"), light)))
+    apart = np.linalg.norm(np.array(seen)[:, None] - np.array(seen)[None], axis=-1)
+    next_to = np.diag(apart, 1)
+    far = apart[np.triu_indices(len(seen), 2)]
+    return bool(next_to.min() >= 4 and far.min() >= 1.1 * next_to.min())
 
 
 def soil_water(amount: float) -> FloatArray:
@@ -220,5 +269,7 @@ def strange_solution(rng: np.random.Generator) -> Solution:
     """Return another dye altogether, as when the wrong powder was used."""
     band = np.zeros_like(WAVELENGTHS)
     for _ in range(int(rng.integers(1, 3))):
-        band = band + rng.uniform(0.8, 3.0) * bell(rng.uniform(420, 650), rng.uniform(20, 60), rng.uniform(20, 60))
+        band = band + rng.uniform(0.8, 3.0) * bell(
+            rng.uniform(420, 650), rng.uniform(20, 60), rng.uniform(20, 60)
+        )
     return Solution(absorbs=band, scatters=0 * _ONE, tone=0.8 * _ONE)

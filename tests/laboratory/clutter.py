@@ -24,7 +24,9 @@ Patch = tuple[FloatArray, FloatArray]  # linear RGB and coverage
 def _flat(rng: np.random.Generator, palette: Palette, shape: tuple[int, int], kind: str) -> Patch:
     color = palette.surface(kind, int(rng.integers(20)))
     texture = 1 + rng.uniform(0, 0.05) * noise(rng, shape, cells=(4, 5))
-    return color * texture[..., None], rounded_cover(shape, min(shape) * float(rng.choice((0.01, rng.uniform(0, 0.5)))))
+    return color * texture[..., None], rounded_cover(
+        shape, min(shape) * float(rng.choice((0.01, rng.uniform(0, 0.5))))
+    )
 
 
 def paper(rng: np.random.Generator, palette: Palette, shape: tuple[int, int]) -> Patch:
@@ -56,12 +58,16 @@ def pen(rng: np.random.Generator, palette: Palette, shape: tuple[int, int]) -> P
     y = (np.arange(rows, dtype=np.float32) + 0.5) / rows * 2 - 1
     x = (np.arange(columns, dtype=np.float32) + 0.5) / columns
     body = 0.35 + 0.65 * np.sqrt(np.clip(1 - (y + 0.25) ** 2, 0, 1))
-    patch = np.broadcast_to(palette.surface("clutter", int(rng.integers(20))) * body[:, None, None], (*shape, 3)).copy()
+    patch = np.broadcast_to(
+        palette.surface("clutter", int(rng.integers(20))) * body[:, None, None], (*shape, 3)
+    ).copy()
     tip = rng.uniform(0.82, 0.95)
     patch[:, x > tip] = palette.surface("wood", 8) * body[:, None, None]
     patch[:, x > tip + (1 - tip) * 0.7] = palette.surface("dark", 8)
     if rng.random() < 0.5:
-        patch[:, x < rng.uniform(0.02, 0.3)] = palette.surface(str(rng.choice(("black", "metal", "clutter"))), 3) * body[:, None, None]
+        patch[:, x < rng.uniform(0.02, 0.3)] = (
+            palette.surface(str(rng.choice(("black", "metal", "clutter"))), 3) * body[:, None, None]
+        )
     limit = np.clip((1 - x) / (1 - tip), 0.08, 1)
     cover = np.clip((limit[None, :] - np.abs(y)[:, None]) * rows / 2 + 0.5, 0, 1)
     return patch.astype(np.float32), cover.astype(np.float32)
@@ -83,7 +89,9 @@ def disc(rng: np.random.Generator, palette: Palette, shape: tuple[int, int]) -> 
     rows, columns = shape
     y, x = np.mgrid[0:rows, 0:columns].astype(np.float32)
     r = np.hypot((x + 0.5) / columns * 2 - 1, (y + 0.5) / rows * 2 - 1)
-    color = palette.surface(str(rng.choice(("clutter", "metal", "grey", "white"))), int(rng.integers(9)))
+    color = palette.surface(
+        str(rng.choice(("clutter", "metal", "grey", "white"))), int(rng.integers(9))
+    )
     ring = 1 - 0.35 * np.exp(-(((r - 0.85) / 0.06) ** 2)) + 0.2 * (x / columns - 0.5)
     return color * ring[..., None], np.clip((1 - r) * min(shape) / 2 + 0.5, 0, 1)
 
@@ -95,8 +103,12 @@ def spoon(rng: np.random.Generator, palette: Palette, shape: tuple[int, int]) ->
     y, x = (y + 0.5) / rows * 2 - 1, (x + 0.5) / columns
     bowl = np.hypot((x - 0.86) / 0.14, y)
     handle = np.maximum(np.abs(y) / (0.16 + 0.1 * (1 - x)), (x - 0.8) * 20)
-    inside = np.maximum(np.clip((1 - bowl) * rows / 2, 0, 1), np.clip((1 - handle) * rows / 8, 0, 1))
-    sheen = 0.45 + 0.35 * np.cos(4 * y + 1) + 0.9 * np.exp(-(((x - 0.84) / 0.04) ** 2 + (y / 0.3) ** 2))
+    inside = np.maximum(
+        np.clip((1 - bowl) * rows / 2, 0, 1), np.clip((1 - handle) * rows / 8, 0, 1)
+    )
+    sheen = (
+        0.45 + 0.35 * np.cos(4 * y + 1) + 0.9 * np.exp(-(((x - 0.84) / 0.04) ** 2 + (y / 0.3) ** 2))
+    )
     sheen = np.where((bowl > 0.75) & (bowl < 1), 0.35 + 0.4 * (y < 0), sheen)
     return palette.surface("metal", 1) * sheen[..., None], inside.astype(np.float32)
 
@@ -107,7 +119,10 @@ def dull_metal(rng: np.random.Generator, palette: Palette, shape: tuple[int, int
     rows, columns = shape
     y, x = np.mgrid[0:rows, 0:columns].astype(np.float32)
     along = (x / columns - rng.uniform(0.2, 0.8)) + (y / rows - 0.5) * rng.normal(0, 0.7)
-    patch = patch * (1 + rng.uniform(0.05, 1.2) * np.exp(-((along / rng.uniform(0.05, 0.4)) ** 2)))[..., None]
+    patch = (
+        patch
+        * (1 + rng.uniform(0.05, 1.2) * np.exp(-((along / rng.uniform(0.05, 0.4)) ** 2)))[..., None]
+    )
     if rng.random() < 0.3:  # a dark glass front or a lens
         a = int(min(shape) * 0.08) + 1
         patch[a:-a, a:-a] = palette.surface("dark", 4) + 0.02
@@ -121,9 +136,13 @@ def rag(rng: np.random.Generator, palette: Palette, shape: tuple[int, int]) -> P
     y, x = np.mgrid[0:rows, 0:columns].astype(np.float32)
     y, x = (y + 0.5) / rows * 2 - 1, (x + 0.5) / columns * 2 - 1
     p = rng.uniform(2, 8)
-    r = (np.abs(x) ** p + np.abs(y) ** p) ** (1 / p) + 0.1 * noise(rng, shape, cells=(3, 4), octaves=3)
+    r = (np.abs(x) ** p + np.abs(y) ** p) ** (1 / p) + 0.1 * noise(
+        rng, shape, cells=(3, 4), octaves=3
+    )
     folds = 1 + rng.uniform(0.02, 0.25) * noise(rng, shape, cells=(3, 3), octaves=3)
-    return patch * folds[..., None], np.clip((0.85 - r) * min(shape) / 3 + 0.5, 0, 1).astype(np.float32)
+    return patch * folds[..., None], np.clip((0.85 - r) * min(shape) / 3 + 0.5, 0, 1).astype(
+        np.float32
+    )
 
 
 def color_target(rng: np.random.Generator, palette: Palette, shape: tuple[int, int]) -> Patch:
@@ -136,7 +155,10 @@ def color_target(rng: np.random.Generator, palette: Palette, shape: tuple[int, i
     for i in range(across):
         for j in range(down):
             a, b = columns / across, rows / down
-            part = (slice(int((j + gap) * b), int((j + 1 - gap) * b)), slice(int((i + gap) * a), int((i + 1 - gap) * a)))
+            part = (
+                slice(int((j + gap) * b), int((j + 1 - gap) * b)),
+                slice(int((i + gap) * a), int((i + 1 - gap) * a)),
+            )
             kind = "grey" if j == down - 1 or rng.random() < 0.1 else "clutter"
             patch[part] = palette.surface(kind, 40 + i * down + j)
     return patch, np.ones(shape, np.float32)
@@ -150,7 +172,11 @@ def bottle(rng: np.random.Generator, palette: Palette, shape: tuple[int, int]) -
     shoulder, neck = rng.uniform(0.05, 0.4), rng.uniform(0.25, 1.0)
     limit = neck + (1 - neck) * np.clip((y - shoulder) / 0.1, 0, 1)
     round_end = rng.random() < 0.3
-    low = np.sqrt(np.clip(1 - np.clip((y - 1) * rows / columns * 2 + 1, 0, 1) ** 2, 0, 1)) if round_end else 1.0
+    low = (
+        np.sqrt(np.clip(1 - np.clip((y - 1) * rows / columns * 2 + 1, 0, 1) ** 2, 0, 1))
+        if round_end
+        else 1.0
+    )
     s = np.clip(x / limit, -1, 1)
     turn = 0.3 + 0.7 * np.sqrt(np.clip(1 - (s - 0.2) ** 2, 0, 1))
     color = np.broadcast_to(palette.surface("plastic", int(rng.integers(20))), (*shape, 3)).copy()
@@ -158,9 +184,13 @@ def bottle(rng: np.random.Generator, palette: Palette, shape: tuple[int, int]) -
     color[(y[:, 0] < cap)] = palette.surface("cap", 11)
     if rng.random() < 0.6:
         a, b = np.sort(rng.uniform(shoulder, 1, 2))
-        color[(y[:, 0] > a) & (y[:, 0] < b)] = palette.surface(str(rng.choice(("white", "clutter"))), 12)
+        color[(y[:, 0] > a) & (y[:, 0] < b)] = palette.surface(
+            str(rng.choice(("white", "clutter"))), 12
+        )
     patch = color * turn[..., None]
-    gloss = np.exp(-(((s - rng.uniform(-0.7, 0.7)) / rng.uniform(0.03, 0.15)) ** 2)) * rng.uniform(0, 0.8)
+    gloss = np.exp(-(((s - rng.uniform(-0.7, 0.7)) / rng.uniform(0.03, 0.15)) ** 2)) * rng.uniform(
+        0, 0.8
+    )
     patch = patch + gloss[..., None] * palette.surface("lamp", 0)
     cover = np.clip((limit * low - np.abs(x)) * columns / 2 + 0.5, 0, 1)
     return patch.astype(np.float32), cover.astype(np.float32)
@@ -251,7 +281,9 @@ def draw_capsule(
     grain = 1 + 0.06 * noise(rng, shape, cells=(8, 20), octaves=3)
     patch = color * (body * grain)[..., None]
     if rng.random() < 0.5:  # the nail
-        nail = np.exp(-((((x - length + width * 0.35) / (width * 0.28)) ** 2 + ((y - 0.1) / 0.5) ** 2) ** 3))
+        nail = np.exp(
+            -((((x - length + width * 0.35) / (width * 0.28)) ** 2 + ((y - 0.1) / 0.5) ** 2) ** 3)
+        )
         patch = patch + (0.35 * nail)[..., None] * (lamp * 0.7 - patch * 0.3)
     cover = np.clip((limit - np.abs(y)) * rows / 2 + 0.5, 0, 1).astype(np.float32)
     shade(canvas, quad + width * 0.12, 0.25, width * 0.12)

@@ -57,7 +57,9 @@ def draw_vessel(
     the picture.
     """
     height = width * style.slender
-    zoom = 1.6 if width < 50 else 1.0  # small vessels are drawn larger and shrunk
+    zoom = float(np.clip(44 / width, 1.0, 2.2))  # small vessels are drawn larger and shrunk
+    if canvas.width < 800:
+        zoom = min(zoom, max(110 / width, 0.5))  # and large ones in small pictures the other way
     pen = _Pen(canvas, rng, palette, style, filling, liquid, matrix, width * zoom, zoom, index)
     pen.refract()
     pen.pour()
@@ -92,7 +94,9 @@ class _Pen:
         self.shape = (rows, columns)
         self.x = (np.arange(columns, dtype=np.float32) + 0.5 - columns / 2)[None, :]
         self.v = (np.arange(rows, dtype=np.float32) + 0.5 - self.top)[:, None]
-        to_frame = np.array([(1 / zoom, 0, -columns / 2 / zoom), (0, 1 / zoom, -self.top / zoom), (0, 0, 1)])
+        to_frame = np.array(
+            [(1 / zoom, 0, -columns / 2 / zoom), (0, 1 / zoom, -self.top / zoom), (0, 0, 1)]
+        )
         self.matrix = np.asarray(matrix, np.float64) @ to_frame
         self._outline()
         self.labels = np.full(self.shape, KEEP, np.uint8)
@@ -118,7 +122,11 @@ class _Pen:
             surface = self.height * (1 - self.filling.level)
             waves = 0.0
             if self.filling.wavy:
-                waves = self.filling.wavy * self.width * noise(self.rng, (1, self.shape[1]), cells=(1, 3))
+                waves = (
+                    self.filling.wavy
+                    * self.width
+                    * noise(self.rng, (1, self.shape[1]), cells=(1, 3))
+                )
             self.surface = surface + self.filling.slope * self.x + waves
             front = self.surface + bow
             self.wet = self.inner * np.clip(v - front + 0.5, 0, 1)
@@ -160,7 +168,9 @@ class _Pen:
         if self.filling.level is None:
             return
         style, rng = self.style, self.rng
-        path = np.broadcast_to(path_length(style, self.t, self.v, self.height, self.width), self.shape)
+        path = np.broadcast_to(
+            path_length(style, self.t, self.v, self.height, self.width), self.shape
+        )
         if self.filling.unmixed:
             path = path * self._unmixed_field()
         steps = np.linspace(0, 3, 193, dtype=np.float32)
@@ -173,7 +183,9 @@ class _Pen:
             mud = self.palette.surface("suspension", self.index % 3)
             depth = np.clip((self.v - self.surface) / self.height, 0, 1)
             cloud = 1 - np.exp(-self.filling.unsettled * (0.6 + 1.4 * depth) * path)
-            cloud = np.clip(cloud * (1 + 0.15 * noise(rng, self.shape, cells=(6, 3), octaves=4)), 0, 1)
+            cloud = np.clip(
+                cloud * (1 + 0.15 * noise(rng, self.shape, cells=(6, 3), octaves=4)), 0, 1
+            )
             wet += cloud[..., None] * (mud * (0.4 + 0.6 * through) - wet)
         away = 1 - np.abs(self.t)
         edge = 1 - style.edge_dark * np.exp(-away / max(style.edge_width, 1.0 / self.half))
@@ -184,7 +196,9 @@ class _Pen:
 
     def _unmixed_field(self) -> FloatArray:
         strength = self.filling.unmixed
-        depth = np.clip((self.v - self.surface) / max(self.height * (self.filling.level or 1), 1), 0, 1)
+        depth = np.clip(
+            (self.v - self.surface) / max(self.height * (self.filling.level or 1), 1), 0, 1
+        )
         if self.rng.random() < 0.5:
             depth = 1 - depth
         ramp = np.exp(strength * (depth - 0.5) * 2.2)
@@ -207,7 +221,9 @@ class _Pen:
             bright = np.exp(-((below + rng.choice((-2.2, 1.6))) ** 2)) * self.inner
             self.rgb += (rng.uniform(0, 0.25) * bright)[..., None] * self.lamp
         if self.style.view > 0.02 and rng.random() < 0.5:
-            back_edge = np.exp(-(((self.v - 2 * self.surface + self.front) / thick) ** 2)) * self.inner
+            back_edge = (
+                np.exp(-(((self.v - 2 * self.surface + self.front) / thick) ** 2)) * self.inner
+            )
             self.rgb *= 1 - (rng.uniform(0.1, 0.5) * back_edge)[..., None]
 
     def settle(self) -> None:
@@ -230,7 +246,9 @@ class _Pen:
             split = edge + (self.height - top) * rng.uniform(0.2, 0.7)
             mix = np.clip((self.v - split) / (0.08 * self.width) + 0.5, 0, 1)[..., None]
             base = base + mix * (self.palette.surface("soil", variant + 3) - base)
-        shape = np.clip(1 + rng.uniform(0.05, 0.35) * grain + rng.uniform(0, 0.3) * lumps, 0.15, 2.5)
+        shape = np.clip(
+            1 + rng.uniform(0.05, 0.35) * grain + rng.uniform(0, 0.3) * lumps, 0.15, 2.5
+        )
         light = 0.45 + 0.55 * np.sqrt(np.clip(1 - self.t**2, 0, 1))
         solid = base * (shape * light)[..., None]
         if self.filling.level is not None:
@@ -271,7 +289,12 @@ class _Pen:
         self._rim()
         self._base()
         if rng.random() < style.droplets:
-            self._dots(rng.integers(4, 30), self.cover * (1 - self.wet) * (self.labels == VESSEL), 0.035, wet=True)
+            self._dots(
+                rng.integers(4, 30),
+                self.cover * (1 - self.wet) * (self.labels == VESSEL),
+                0.035,
+                wet=True,
+            )
         if self.filling.level is not None and rng.random() < 0.35:
             self._dots(rng.integers(1, 14), self.wet, 0.02, wet=rng.random() < 0.5)
 
@@ -294,7 +317,9 @@ class _Pen:
         up = (self.bottom - self.v) / self.width
         thick = max(self.style.base, 1.5 / self.width)
         if rng.random() < 0.7:
-            bow = np.exp(-(((up - thick * rng.uniform(0.3, 1.0)) / (0.35 * thick)) ** 2)) * self.cover
+            bow = (
+                np.exp(-(((up - thick * rng.uniform(0.3, 1.0)) / (0.35 * thick)) ** 2)) * self.cover
+            )
             bow = bow * (up < 1.6 * thick)
             change = rng.uniform(-0.7, 0.5)
             if change < 0:
@@ -317,7 +342,9 @@ class _Pen:
             if wet:  # a bubble or drop: dark ring, bright point
                 ring = np.clip(1 - np.abs(away - r * 0.8) / max(r * 0.4, 0.6), 0, 1)
                 self.rgb[part] *= 1 - 0.45 * ring[..., None]
-                point = np.exp(-((yy - y + r * 0.3) ** 2 + (xx - x + r * 0.3) ** 2) / (0.3 * r) ** 2)
+                point = np.exp(
+                    -((yy - y + r * 0.3) ** 2 + (xx - x + r * 0.3) ** 2) / (0.3 * r) ** 2
+                )
                 self.rgb[part] += (0.5 * point)[..., None] * self.lamp
             else:
                 speck = np.clip(r * 0.7 - away + 0.5, 0, 1)[..., None]
@@ -326,7 +353,9 @@ class _Pen:
     def mark(self) -> None:
         """Put graduation lines, a sticker and pen marks on the glass."""
         style, rng = self.style, self.rng
-        ink = self.palette.surface("white" if style.marks_variant == 0 else "ink", style.marks_variant)
+        ink = self.palette.surface(
+            "white" if style.marks_variant == 0 else "ink", style.marks_variant
+        )
         cover = np.zeros(self.shape, np.uint8)
         mid = self.shape[1] / 2
         if style.marks != "none":
@@ -352,7 +381,11 @@ class _Pen:
         rng = self.rng
         head = 1 - (self.filling.level or 0.3)
         tall = self.width * rng.uniform(0.3, 1.4)
-        y = self.height * head - tall * rng.uniform(0.9, 1.6) if rng.random() < 0.75 else self.height * rng.uniform(0.1, 0.7)
+        y = (
+            self.height * head - tall * rng.uniform(0.9, 1.6)
+            if rng.random() < 0.75
+            else self.height * rng.uniform(0.1, 0.7)
+        )
         y = max(y, self.height * 0.03)
         wide = float(rng.choice((1.02, rng.uniform(0.5, 0.95))))
         bow = self.style.view * self.half * np.sqrt(np.clip(1 - self.t**2, 0, 1))
@@ -377,7 +410,13 @@ class _Pen:
                         self.width / 60, 255, thick, cv2.LINE_AA)  # fmt: skip
         else:
             n = int(rng.integers(3, 7))
-            points = np.stack((mid + self.half * rng.uniform(-0.6, 0.6, n), y + self.half * rng.uniform(-0.5, 0.3, n)), 1)
+            points = np.stack(
+                (
+                    mid + self.half * rng.uniform(-0.6, 0.6, n),
+                    y + self.half * rng.uniform(-0.5, 0.3, n),
+                ),
+                1,
+            )
             cv2.polylines(cover, [points.astype(np.int32)], False, 255, thick, cv2.LINE_AA)
         alpha = (cover.astype(np.float32) / 255 * where * self.cover)[..., None]
         self.rgb += alpha * (self.palette.surface("ink", int(rng.integers(3))) - self.rgb)
@@ -388,7 +427,9 @@ class _Pen:
         if style.closure == "none":
             return
         wide, tall = style.closure_size
-        neck = float(half_width(style, np.array([[1.0]], np.float32), self.height, self.width)[0, 0])
+        neck = float(
+            half_width(style, np.array([[1.0]], np.float32), self.height, self.width)[0, 0]
+        )
         half = self.half * neck * wide
         down = {"screw": 0.85, "stopper": 0.3, "cork": 0.4, "sleeve": 0.8}[style.closure]
         start, end = -tall * self.width * (1 - down), tall * self.width * down
@@ -401,8 +442,14 @@ class _Pen:
         s = np.clip(self.x / np.maximum(limit, 1), -1, 1)
         bow = style.view * limit * np.sqrt(1 - s**2)
         alpha = np.clip(limit - np.abs(self.x) + 0.5, 0, 1)
-        alpha = alpha * np.clip(self.v - start + bow + 0.5, 0, 1) * np.clip(end + bow - self.v + 0.5, 0, 1)
-        kind = {"cork": "cork", "stopper": "cap", "screw": "cap", "sleeve": "plastic"}[style.closure]
+        alpha = (
+            alpha
+            * np.clip(self.v - start + bow + 0.5, 0, 1)
+            * np.clip(end + bow - self.v + 0.5, 0, 1)
+        )
+        kind = {"cork": "cork", "stopper": "cap", "screw": "cap", "sleeve": "plastic"}[
+            style.closure
+        ]
         color = self.palette.surface(kind, style.closure_variant)
         turn = 0.35 + 0.65 * np.sqrt(np.clip(1 - (s - 0.25 * np.sign(style.lens)) ** 2, 0, 1))
         body = np.broadcast_to(turn[..., None], (*self.shape, 3)).copy()
@@ -433,7 +480,9 @@ class _Pen:
         top = float(np.max(self.front[:, np.abs(self.x[0]) < self.half * 0.9])) + 0.04 * self.width
         floor = self.height - max(self.style.base * self.width, self.wall)
         if self.style.kind in ("round", "conical"):
-            floor = min(floor, self.height - self.width * (0.3 if self.style.kind == "round" else 1.2))
+            floor = min(
+                floor, self.height - self.width * (0.3 if self.style.kind == "round" else 1.2)
+            )
         bottom = floor if self.soil_top is None else min(floor, self.soil_top - 0.02 * self.width)
         full = self.v[self.r > 0.95]
         top = max(top, float(full.min()))
@@ -442,5 +491,10 @@ class _Pen:
         half = self.half - self.wall
         low = half * (0.9 if bottom == floor and self.style.kind == "round" else 1.0)
         x, y = self.shape[1] / 2, self.top
-        corners = [(x - half, y + top), (x + half, y + top), (x + low, y + bottom), (x - low, y + bottom)]
+        corners = [
+            (x - half, y + top),
+            (x + half, y + top),
+            (x + low, y + bottom),
+            (x - low, y + bottom),
+        ]
         return move_points(self.matrix, corners)

@@ -85,15 +85,23 @@ def arrange(rng: np.random.Generator, size: tuple[int, int], plan: ScenePlan) ->
     backdrop = plan.backdrop or str(
         rng.choice(("sheet", "plain", "bokeh"), p=(0.75, 0.15, 0.1))
         if lying
-        else rng.choice(("room", "bench", "plain", "bokeh", "black", "print"), p=(0.45, 0.18, 0.12, 0.15, 0.06, 0.04))
+        else rng.choice(
+            ("room", "bench", "plain", "bokeh", "black", "print"),
+            p=(0.45, 0.18, 0.12, 0.15, 0.06, 0.04),
+        )
     )
     style = plan.style or _fitting_style(rng, plan.kind, support)
     if support == "sheet":
         style = replace(style, view=0.0, lens=abs(style.lens) ** 0.5)
     n = max(1, len(tubes))
-    spacing = float(rng.choice((rng.uniform(1.0, 1.15), rng.uniform(1.2, 2.0), rng.uniform(1.5, 3.5)), p=(0.2, 0.5, 0.3)))
+    spacing = float(
+        rng.choice(
+            (rng.uniform(1.0, 1.15), rng.uniform(1.2, 2.0), rng.uniform(1.5, 3.5)),
+            p=(0.2, 0.5, 0.3),
+        )
+    )
     if plan.tidy:
-        spacing = max(spacing, 1.35)
+        spacing = float(np.clip(spacing, 1.35, 2.3))
     room = 0.62 if plan.tidy else 0.95
     most = min(0.45 if not plan.tidy else 0.17, room / (1 + (n - 1) * spacing))
     most = min(most, (0.72 if plan.tidy else 1.3) * high / wide / style.slender)
@@ -108,12 +116,16 @@ def arrange(rng: np.random.Generator, size: tuple[int, int], plan: ScenePlan) ->
     margin = width * (0.3 if plan.tidy else -0.15)
     left = rng.uniform(min(margin, wide - span - margin), max(margin, wide - span - margin))
     low = 0.45 * high if height < 0.4 * high else height + 0.1 * high
-    foot = float(np.clip(rng.uniform(min(low, 0.92 * high), 0.96 * high), height * 0.75, 1.05 * high))
+    foot = float(
+        np.clip(rng.uniform(min(low, 0.92 * high), 0.96 * high), height * 0.75, 1.05 * high)
+    )
     if plan.tidy:
         over = width * (style.closure_size[1] + 0.25 if style.closure != "none" else 0.2)
         foot = float(np.clip(foot, height + over, 0.93 * high))
     horizon = None
-    if backdrop in ("room", "bench", "black") or (backdrop in ("bokeh", "plain") and rng.random() < 0.5):
+    if backdrop in ("room", "bench", "black") or (
+        backdrop in ("bokeh", "plain") and rng.random() < 0.5
+    ):
         horizon = float(foot - height * rng.uniform(0.0, 0.35) - width * style.view)
         if plan.tidy:
             horizon = float(foot - height * rng.uniform(-0.02, 0.05))
@@ -121,20 +133,25 @@ def arrange(rng: np.random.Generator, size: tuple[int, int], plan: ScenePlan) ->
             horizon = float(foot + high * rng.uniform(0.0, 0.3))
     front, rail, hidden = None, None, 0.0
     if support == "block":
-        hidden = rng.uniform(0.05, 0.42)
+        hidden = rng.uniform(0.05, 0.3 if plan.tidy else 0.42)
         front = foot - hidden * height
     if support == "rail":
         a = rng.uniform(0.0, 0.28) if plan.tidy or rng.random() < 0.75 else rng.uniform(0.0, 0.8)
         rail = (a, a + rng.uniform(0.03, 0.14))
     tilt = float(rng.choice((0.3, 1.5, 5.0), p=(0.4, 0.35, 0.25)))
     whole_tilt = rng.normal(0, 1.5)
+    if support == "stand":
+        tilt = min(tilt, 1.5) if rng.random() < 0.9 else tilt
     if support in ("sheet", "fingers"):
-        tilt = 8.0 if not plan.tidy else 5.0
+        tilt = 8.0 if not plan.tidy else 3.0
         whole_tilt = rng.normal(0, 6)
         if not plan.tidy and rng.random() < 0.15:
             whole_tilt = rng.uniform(-60, 60)
     if plan.tidy:
-        whole_tilt = float(np.clip(whole_tilt, -6, 6))
+        whole_tilt = float(np.clip(whole_tilt, -6, 6)) * (
+            0.3 if support in ("stand", "block") else 1
+        )
+        tilt = min(tilt, 3.0)
     taper = rng.normal(0, 0.03)
     rest = hidden + 0.12 if support == "block" else 0.0
     top_rest = rail[1] if rail else 0.0
@@ -142,11 +159,18 @@ def arrange(rng: np.random.Generator, size: tuple[int, int], plan: ScenePlan) ->
     for k, tube in enumerate(tubes):
         own = _fitting_style(rng, None, support) if not plan.tidy and rng.random() < 0.03 else style
         own = replace(own, slender=own.slender * (1 + rng.normal(0, 0.01)))
-        degrees = float(np.clip(whole_tilt + rng.normal(0, tilt), -15, 15)) if abs(whole_tilt) < 16 else whole_tilt
+        degrees = (
+            float(np.clip(whole_tilt + rng.normal(0, tilt), -15, 15))
+            if abs(whole_tilt) < 16
+            else whole_tilt
+        )
         wobble = height * (0.0 if support in ("stand", "block") else rng.normal(0, 0.05))
         if support == "stand":
             wobble = width * style.view * rng.normal(0, 0.6)
-        place = (left + width / 2 + k * pitch + rng.normal(0, 0.03) * (pitch - width * 0.9), foot + wobble)
+        place = (
+            left + width / 2 + k * pitch + rng.normal(0, 0.03) * (pitch - width * 0.9),
+            foot + wobble,
+        )
         tall = width * own.slender
         vessels.append(
             Placed(
@@ -168,7 +192,8 @@ def _random_tubes(rng: np.random.Generator) -> tuple[TubePlan, ...]:
     n = int(rng.choice(9, p=(0.07, 0.2, 0.18, 0.15, 0.13, 0.1, 0.08, 0.05, 0.04)))
     faults = (None, "unmixed", "unsettled", "dry_soil", "empty_tube")
     return tuple(
-        TubePlan(fault=faults[int(rng.choice(5, p=(0.83, 0.04, 0.04, 0.03, 0.06)))]) for _ in range(n)
+        TubePlan(fault=faults[int(rng.choice(5, p=(0.83, 0.04, 0.04, 0.03, 0.06)))])
+        for _ in range(n)
     )
 
 
@@ -192,7 +217,8 @@ def _random_filling(
     if style.kind in ("vial", "bottle"):
         most = min(most, 1 - (style.neck_height + (1 - style.neck) * 0.8 + 0.12) / style.slender)
     least = min(rest + 0.18, most - 0.05)
-    level: float | None = rng.uniform(max(least, min(0.3 if tidy else 0.15, most - 0.05)), most)
+    low = max(least, 0.45 * most if tidy else min(0.15, most - 0.05))
+    level: float | None = rng.uniform(min(low, most - 0.02), most)
     sediment = None
     wants = tube.sediment if tube.sediment is not None else rng.random() < 0.35
     if wants:

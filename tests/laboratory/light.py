@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
 WAVELENGTHS: FloatArray = np.arange(380.0, 781.0, 5.0)  # nm
+_D65 = np.array((0.95047, 1.0, 1.08883))  # ASTM E308, 2 degree observer
 LIGHT_CLASSES = ("daylight", "tungsten", "fluorescent", "triphosphor", "LED", "other")
 
 
@@ -120,14 +121,20 @@ def daylight(kelvin: float) -> FloatArray:
 def white_led(rng: np.random.Generator) -> FloatArray:
     """Return a random white LED: a pump and one or two broad phosphors, peak 1."""
     violet = rng.random() < 0.12
-    pump = bell(rng.uniform(398, 420) if violet else rng.uniform(440, 468), rng.uniform(6, 13), rng.uniform(7, 16))
+    pump = bell(
+        rng.uniform(398, 420) if violet else rng.uniform(440, 468),
+        rng.uniform(6, 13),
+        rng.uniform(7, 16),
+    )
     warm = rng.random()
     phosphor = bell(rng.uniform(535, 570) + 40 * warm, rng.uniform(32, 60), rng.uniform(50, 85))
     if violet:
         phosphor = phosphor + rng.uniform(0.4, 1.2) * bell(rng.uniform(450, 490), 30, 45)
     power = pump * np.exp(rng.uniform(np.log(0.4), np.log(2.6)) - 1.3 * warm) + phosphor
     if rng.random() < 0.35:
-        power = power + rng.uniform(0.1, 0.9) * bell(rng.uniform(610, 660), rng.uniform(8, 40), rng.uniform(10, 40))
+        power = power + rng.uniform(0.1, 0.9) * bell(
+            rng.uniform(610, 660), rng.uniform(8, 40), rng.uniform(10, 40)
+        )
     return np.asarray(power / power.max())
 
 
@@ -228,6 +235,15 @@ def spectra_xyz(lamp: Lamp, spectra: FloatArray) -> FloatArray:
     """Return XYZ (..., 3) of shares (..., 81) under a lamp, Y of a perfect white 1."""
     weight = observer() * lamp.power[:, None]
     return np.asarray(spectra @ weight / weight[:, 1].sum())
+
+
+def lab(xyz: FloatArray) -> FloatArray:
+    """Return CIELAB (..., 3) under D65 (CIE 15)."""
+    t = xyz / _D65
+    f = np.where(t > 216 / 24389, np.cbrt(np.maximum(t, 1e-12)), (24389 / 27 * t + 16) / 116)
+    return np.stack(
+        (116 * f[..., 1] - 16, 500 * (f[..., 0] - f[..., 1]), 200 * (f[..., 1] - f[..., 2])), -1
+    )
 
 
 def fit_matrix(

@@ -39,6 +39,14 @@ def blank_canvas(size: tuple[int, int]) -> Canvas:
     )
 
 
+def child(rng: np.random.Generator) -> np.random.Generator:
+    """Return a generator of its own for a part whose draws depend on the size of the picture.
+
+    So the places in a scene stay the same when it is drawn small for a first look.
+    """
+    return np.random.default_rng(rng.integers(2**62))
+
+
 def noise(
     rng: np.random.Generator,
     shape: tuple[int, int],
@@ -49,16 +57,27 @@ def noise(
 ) -> FloatArray:
     """Return smooth noise of mean about 0 and spread about 1; `cells` = rows and columns of lumps."""
     height, width = max(1, shape[0]), max(1, shape[1])
-    total = np.zeros((height, width), np.float32)
+    small = (max(1, height // 4), max(1, width // 4))
+    coarse: FloatArray | None = None  # lumps much larger than pixels are added up small
+    total: FloatArray | None = None
     power = 0.0
     for octave in range(octaves):
         rows = int(np.clip(cells[0] * 2**octave, 1, height)) + 1
         columns = int(np.clip(cells[1] * 2**octave, 1, width)) + 1
         grid = rng.standard_normal((rows, columns), dtype=np.float32)
-        weight = fall**octave
-        total += weight * cv2.resize(grid, (width, height), interpolation=cv2.INTER_CUBIC)
+        weight = np.float32(fall**octave)
         power += weight**2
-    return total / np.float32(np.sqrt(power))
+        if rows < height / 10 and columns < width / 10:
+            part = cv2.resize(grid, small[::-1], interpolation=cv2.INTER_CUBIC) * weight
+            coarse = part if coarse is None else coarse + part
+        else:
+            part = cv2.resize(grid, (width, height), interpolation=cv2.INTER_LINEAR) * weight
+            total = part if total is None else total + part
+    if coarse is not None:
+        part = cv2.resize(coarse, (width, height), interpolation=cv2.INTER_LINEAR)
+        total = part if total is None else total + part
+    assert total is not None
+    return np.asarray(total / np.float32(np.sqrt(power)), np.float32)
 
 
 def wood_texture(rng: np.random.Generator, shape: tuple[int, int], grain: float = 60) -> FloatArray:
@@ -105,17 +124,17 @@ def fill(
     if found is None:
         return
     part, cover = found
-    cover = cover[..., None] * np.float32(alpha)
     paint = color if texture is None else color * texture[part][..., None]
     here = canvas.image[part]
-    here += cover * (paint - here)
+    if alpha == 1.0 and cover.min() == 1.0:
+        here[:] = paint
+    else:
+        here += (cover * np.float32(alpha))[..., None] * (paint - here)
     if label is not None:
-        canvas.labels[part][cover[..., 0] > 0.5] = label
+        canvas.labels[part][cover > 0.5] = label
 
 
-def shade(
-    canvas: Canvas, points: Sequence[Sequence[float]], strength: float, soft: float
-) -> None:
+def shade(canvas: Canvas, points: Sequence[Sequence[float]], strength: float, soft: float) -> None:
     """Darken a polygon with a soft edge, as a shadow does."""
     found = polygon_mask(canvas, points, soft)
     if found is None:
@@ -210,5 +229,6 @@ def rounded_cover(shape: tuple[int, int], radius: float) -> FloatArray:
     rows, columns = shape
     y = np.abs(np.arange(rows, dtype=np.float32) + 0.5 - rows / 2) - (rows / 2 - radius)
     x = np.abs(np.arange(columns, dtype=np.float32) + 0.5 - columns / 2) - (columns / 2 - radius)
-    away = np.hypot(np.maximum(y, 0)[:, None], np.maximum(x, 0)[None, :])
+    y, x = y[:, None], x[None, :]
+    away = np.hypot(np.maximum(y, 0), np.maximum(x, 0)) + np.minimum(np.maximum(y, x), 0)
     return np.clip(radius - away + 0.5, 0, 1).astype(np.float32)

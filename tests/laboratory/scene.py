@@ -1,7 +1,6 @@
 """Draw a whole scene in linear light with its labels and the truth about it."""
 
 from collections.abc import Callable
-from copy import deepcopy
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +13,7 @@ from tests.laboratory.card import DrawnCard, draw_card
 from tests.laboratory.clutter import GREY_THINGS, draw_capsule, draw_thing, fill_grey_sheet
 from tests.laboratory.glass import CARD, LIQUID, OTHER, SOLID, VESSEL, Filling, draw_vessel
 from tests.laboratory.layout import Layout, Placed, ScenePlan, TubePlan, arrange, frame_matrix
-from tests.laboratory.paint import Canvas, blank_canvas, noise, polygon_mask, turned_quad
+from tests.laboratory.paint import Canvas, blank_canvas, child, noise, polygon_mask, turned_quad
 from tests.laboratory.palette import FloatArray, Liquid, Palette, random_palette
 from tests.laboratory.supports import draw_before, draw_behind
 from tests.laboratory.vessel import random_style
@@ -75,11 +74,11 @@ def draw_scene(
         without liquid, 3 liquid, 4 solid.
     """
     plan = plan or ScenePlan()
-    start = deepcopy(rng)
-    canvas, tubes, card, layout = _draw_materials(rng, size, palette, plan)
+    seeds = rng.integers(2**62, size=7)
+    canvas, tubes, card, layout = _draw_materials(seeds, size, palette, plan)
     share = None
     if second is not None:
-        other, _, _, _ = _draw_materials(start, size, second, plan)
+        other, _, _, _ = _draw_materials(seeds, size, second, plan)
         field = _second_field(rng, size, tubes, card, "second_lamp" in plan.faults)
         if plan.tidy and "second_lamp" not in plan.faults:  # both lights fall nearly evenly
             field = rng.uniform(0.08, 0.65) + rng.uniform(0, 0.12) * (field - 0.5)
@@ -98,49 +97,66 @@ def draw_scene(
 
 
 def _draw_materials(
-    rng: np.random.Generator, size: tuple[int, int], palette: Palette, plan: ScenePlan
+    seeds: NDArray[np.int64], size: tuple[int, int], palette: Palette, plan: ScenePlan
 ) -> tuple[Canvas, tuple[DrawnTube, ...], DrawnCard | None, Layout]:
     """Draw everything under one even light. Never draws on the colours for a decision."""
     canvas = blank_canvas(size)
+    rng, ground_rng, thing_rng, card_rng, behind_rng, before_rng, tube_rng = (
+        np.random.default_rng(seed) for seed in seeds
+    )
     layout = arrange(rng, size, plan)
     boxes = [_reach(v) for v in layout.vessels]
     keep = None
     if plan.tidy and boxes:
-        keep = (min(b[0] for b in boxes) - 0.03 * size[0], max(b[2] for b in boxes) + 0.03 * size[0])
-    draw_backdrop(canvas, rng, palette, layout.backdrop, layout.horizon, plan.ground, keep)
-    count = plan.clutter if plan.clutter is not None else int(rng.choice(7, p=(0.2, 0.2, 0.2, 0.15, 0.1, 0.1, 0.05)))
+        keep = (
+            min(b[0] for b in boxes) - 0.03 * size[0],
+            max(b[2] for b in boxes) + 0.03 * size[0],
+        )
+    draw_backdrop(canvas, ground_rng, palette, layout.backdrop, layout.horizon, plan.ground, keep)
+    count = (
+        plan.clutter
+        if plan.clutter is not None
+        else int(rng.choice(7, p=(0.2, 0.2, 0.2, 0.15, 0.1, 0.1, 0.05)))
+    )
     if not plan.tidy and rng.random() < 0.1:
-        _empty_glass(canvas, rng, palette, size)
+        _empty_glass(canvas, child(rng), palette, size)
     quad, style = _card_place(rng, size, plan, boxes)
     taken = boxes + ([_box(quad)] if quad is not None else [])
     grey = plan.card is None and quad is None and rng.random() < 0.4
     if grey and rng.random() < 0.3:
-        fill_grey_sheet(canvas, rng, palette)
+        fill_grey_sheet(canvas, child(rng), palette)
     for k in range(count + grey):
-        center = _free_place(rng, size, taken, plan.tidy)
+        center = _free_place(thing_rng, size, taken, plan.tidy)
         which = int(rng.choice(GREY_THINGS)) if grey and k == 0 else None
-        draw_thing(canvas, rng, palette, center, which, 0.6 if plan.tidy else 1.0)
+        draw_thing(canvas, child(thing_rng), palette, center, which, 0.6 if plan.tidy else 1.0)
     if not plan.tidy and rng.random() < 0.12:  # the lens is set on the tubes
         blurred = cv2.GaussianBlur(canvas.image, (0, 0), size[0] * rng.uniform(0.003, 0.02))
         canvas.image[:] = blurred
     card = None
     card_first = plan.tidy or rng.random() < 0.7
     if quad is not None and card_first:
-        card = _lay_card(canvas, rng, palette, quad, style, plan)
-    front = draw_behind(canvas, rng, palette, layout)
+        card = _lay_card(canvas, card_rng, palette, quad, style, plan)
+    front = draw_behind(canvas, behind_rng, palette, layout, plan.tidy)
     order = rng.permutation(len(layout.vessels))
     drawn = {}
     for i in order:
         v = layout.vessels[i]
-        own = np.random.default_rng(rng.integers(2**62))
         drawn[int(i)] = draw_vessel(
-            canvas, own, palette, v.style, v.filling, palette.liquid(int(i)), v.matrix, v.width, int(i)
+            canvas,
+            child(tube_rng),
+            palette,
+            v.style,
+            v.filling,
+            palette.liquid(int(i)),
+            v.matrix,
+            v.width,
+            int(i),
         )
-    draw_before(canvas, rng, palette, layout, front)
+    draw_before(canvas, before_rng, palette, layout, front, plan.tidy)
     if quad is not None and not card_first:
-        card = _lay_card(canvas, rng, palette, quad, style, plan)
+        card = _lay_card(canvas, card_rng, palette, quad, style, plan)
     if not plan.tidy and rng.random() < 0.12:
-        draw_thing(canvas, rng, palette, rng.random(2) * size, None, 0.6)
+        draw_thing(canvas, child(thing_rng), palette, thing_rng.random(2) * size, None, 0.6)
     tubes = [
         DrawnTube(
             outline=d.outline,
@@ -189,10 +205,17 @@ def _overlap(a: NDArray[np.float64], b: NDArray[np.float64]) -> float:
 
 
 def _card_place(
-    rng: np.random.Generator, size: tuple[int, int], plan: ScenePlan, boxes: list[NDArray[np.float64]]
+    rng: np.random.Generator,
+    size: tuple[int, int],
+    plan: ScenePlan,
+    boxes: list[NDArray[np.float64]],
 ) -> tuple[NDArray[np.float64] | None, str]:
     """Choose the corners of the card, or None without."""
-    style = plan.card or ("none" if rng.random() < 0.25 else str(rng.choice(CARD_STYLES, p=(0.4, 0.22, 0.1, 0.08, 0.12, 0.08))))
+    style = plan.card or (
+        "none"
+        if rng.random() < 0.25
+        else str(rng.choice(CARD_STYLES, p=(0.4, 0.22, 0.1, 0.08, 0.12, 0.08)))
+    )
     if style == "none" or "no_card" in plan.faults:
         return None, "none"
     wide, high = size
@@ -207,11 +230,16 @@ def _card_place(
             across, down = down, across
         degrees = rng.normal(0, 8) if rng.random() < 0.7 or plan.tidy else rng.uniform(-90, 90)
         spread = 0.0 if plan.tidy else 0.1
-        center = rng.uniform(-spread * wide, (1 + spread) * wide), rng.uniform(-spread * high, (1 + spread) * high)
+        center = (
+            rng.uniform(-spread * wide, (1 + spread) * wide),
+            rng.uniform(-spread * high, (1 + spread) * high),
+        )
         quad = turned_quad(center, across, down, degrees)
         quad = quad + rng.normal(0, 0.02 if plan.tidy else 0.04, (4, 2)) * across
         box = _box(quad)
-        inside = _overlap(box, np.array((0, 0, wide, high))) / max((box[2] - box[0]) * (box[3] - box[1]), 1)
+        inside = _overlap(box, np.array((0, 0, wide, high))) / max(
+            (box[2] - box[0]) * (box[3] - box[1]), 1
+        )
         hit = sum(_overlap(box, b) for b in boxes) / (across * down)
         cost = hit + (1 - inside) * (10 if plan.tidy else 0.4)
         if cost < least:
@@ -237,7 +265,9 @@ def _lay_card(
         inner = edge + (quad.mean(0) - edge) * rng.uniform(0.0, 0.4)
         out = edge + (edge - quad.mean(0)) * 4
         width = canvas.width * rng.uniform(0.03, 0.1)
-        draw_capsule(canvas, rng, palette.surface("skin", 1), out, inner, width, palette.surface("lamp", 0))
+        draw_capsule(
+            canvas, rng, palette.surface("skin", 1), out, inner, width, palette.surface("lamp", 0)
+        )
     return card
 
 
@@ -249,7 +279,11 @@ def _free_place(
     best = rng.random(2) * size
     for _ in range(25):
         best = rng.uniform(-0.05, 1.05, 2) * size
-        inside = [b for b in taken if b[0] - margin < best[0] < b[2] + margin and b[1] - margin < best[1] < b[3] + margin]
+        inside = [
+            b
+            for b in taken
+            if b[0] - margin < best[0] < b[2] + margin and b[1] - margin < best[1] < b[3] + margin
+        ]
         if not inside or (not tidy and rng.random() < 0.2):
             break
     return np.asarray(best, np.float64)
@@ -265,7 +299,16 @@ def _empty_glass(
     foot = (rng.uniform(0, size[0]), rng.uniform(0.5, 1.0) * size[1])
     nothing = Liquid(transmit=_all_through, scatter=_none_back)
     filling = Filling(level=None, sediment=None)
-    draw_vessel(canvas, rng, palette, style, filling, nothing, frame_matrix(foot, height, rng.normal(0, 2), 0.0), width)
+    draw_vessel(
+        canvas,
+        rng,
+        palette,
+        style,
+        filling,
+        nothing,
+        frame_matrix(foot, height, rng.normal(0, 2), 0.0),
+        width,
+    )
 
 
 def _all_through(path: FloatArray) -> FloatArray:
@@ -276,11 +319,15 @@ def _none_back(path: FloatArray) -> FloatArray:
     return np.zeros((path.size, 3), np.float32)
 
 
-def _grid(size: tuple[int, int], make: Callable[[FloatArray, FloatArray], FloatArray]) -> FloatArray:
+def _grid(
+    size: tuple[int, int], make: Callable[[FloatArray, FloatArray], FloatArray]
+) -> FloatArray:
     """Return a smooth field over the picture from a function of x and y in [0, 1]."""
     x = np.linspace(0, 1, 48, dtype=np.float32)[None, :]
     y = np.linspace(0, 1, 36, dtype=np.float32)[:, None]
-    return np.asarray(cv2.resize(np.asarray(make(x, y), np.float32), size, interpolation=cv2.INTER_CUBIC))
+    return np.asarray(
+        cv2.resize(np.asarray(make(x, y), np.float32), size, interpolation=cv2.INTER_CUBIC)
+    )
 
 
 def _middle(points: NDArray[np.float64], size: tuple[int, int]) -> NDArray[np.float64]:
@@ -293,7 +340,11 @@ def _second_field(
     """Return the share of the second light, (H, W) in [0, 1]; `apart`: card in one, tubes in other."""
     angle = rng.uniform(0, 2 * np.pi)
     way = np.array((np.cos(angle), np.sin(angle)))
-    middle, sharp, most = 0.5 + rng.normal(0, 0.3), np.exp(rng.uniform(0.5, 2.2)), rng.uniform(0.1, 0.9)
+    middle, sharp, most = (
+        0.5 + rng.normal(0, 0.3),
+        np.exp(rng.uniform(0.5, 2.2)),
+        rng.uniform(0.1, 0.9),
+    )
     low = 0.0
     if apart and card is not None and tubes:
         a = _middle(card.grey, size)
@@ -335,15 +386,21 @@ def _light_field(
     card: DrawnCard | None,
 ) -> FloatArray:
     """Return the brightness of the light over the picture, (H, W, 1)."""
-    strength = rng.uniform(0.0, 0.12) if plan.tidy else float(rng.choice((0.1, 0.3, 0.7))) * rng.random()
+    strength = (
+        rng.uniform(0.0, 0.12) if plan.tidy else float(rng.choice((0.1, 0.3, 0.7))) * rng.random()
+    )
     way = rng.normal(0, 1, 2) * strength
     spot = rng.random(2)
     pool = float(rng.choice((0.0, rng.uniform(-0.5, 0.8)))) * (0.3 if plan.tidy else 1.0)
-    bumps = noise(rng, (36, 48), cells=(2, 3), octaves=2) * rng.uniform(0, 0.05 if plan.tidy else 0.15)
+    bumps = noise(rng, (36, 48), cells=(2, 3), octaves=2) * rng.uniform(
+        0, 0.05 if plan.tidy else 0.15
+    )
 
     def level(x: FloatArray, y: FloatArray) -> FloatArray:
         near = np.exp(-((x - spot[0]) ** 2 + (y - spot[1]) ** 2) / 0.15)
-        return np.asarray(np.exp((x - 0.5) * way[0] + (y - 0.5) * way[1] + pool * near + bumps), np.float32)
+        return np.asarray(
+            np.exp((x - 0.5) * way[0] + (y - 0.5) * way[1] + pool * near + bumps), np.float32
+        )
 
     field = _grid(size, level)[..., None]
     shadows: list[NDArray[np.float64]] = []

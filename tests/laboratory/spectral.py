@@ -61,14 +61,31 @@ def _vivid(rng: np.random.Generator, level: float) -> FloatArray:
     return np.asarray(np.clip((base + gain * shape) * (0.4 + level), 0.005, 0.95))
 
 
-def random_materials(rng: np.random.Generator, card: FloatArray) -> Materials:
-    """Return the materials of a campaign or photo: a reflectance by kind and variant."""
-    seed = int(rng.integers(2**31))
+GROUNDS = ("wall", "paper", "dark")
+OWNED = ("cap", "cork", "plastic", "glass", "border", "white", "black")
+
+
+def random_materials(rng: np.random.Generator, card: FloatArray, owner: int = 0) -> Materials:
+    """Return the materials of a photo: a reflectance by kind and variant.
+
+    What belongs to one user (caps, the card's border) follows from `owner` and is the same in all
+    photos; the ground behind the tubes nearly so, as of one who keeps to the same wall and paper.
+    """
+    here = int(rng.integers(2**31))
+    user = np.random.default_rng(owner)
+    light_ground = random_reflectance(user, "paper") * user.uniform(0.6, 1.0)
+    dark_ground = random_reflectance(user, "dark")
+    change = float(user.choice((0.01, 0.03, 0.08)))
+    other = np.exp(rng.normal(0, change) + rng.normal(0, change / 3) * (WAVELENGTHS - 550) / 150)
 
     @cache
     def reflectance(kind: str, variant: int) -> FloatArray:
         if kind == "card":
             return card
+        if kind in GROUNDS and variant == 0:
+            ground = dark_ground if kind == "dark" else light_ground
+            return np.asarray(np.clip(ground * other, 0.004, 0.95))
+        seed = owner if kind in OWNED else here
         if kind == "glass":
             r = np.random.default_rng(surface_seed(seed, kind, variant))
             return np.asarray(1 - r.uniform(0, 0.06) * (1 - bell(525, 80, 80)))

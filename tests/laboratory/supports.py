@@ -9,6 +9,7 @@ from tests.laboratory.clutter import draw_capsule
 from tests.laboratory.layout import Layout
 from tests.laboratory.paint import (
     Canvas,
+    child,
     fill,
     line,
     move_points,
@@ -33,7 +34,13 @@ def _material(
 ) -> tuple[FloatArray, FloatArray]:
     """Return color and texture of a rack."""
     shape = (canvas.height, canvas.width)
-    kind = str(rng.choice(("wood", "plastic", "metal", "foam", "white", "dark"), p=(0.35, 0.2, 0.15, 0.15, 0.1, 0.05)))
+    rng = child(rng)
+    kind = str(
+        rng.choice(
+            ("wood", "plastic", "metal", "foam", "white", "dark"),
+            p=(0.35, 0.2, 0.15, 0.15, 0.1, 0.05),
+        )
+    )
     color = palette.surface(kind, 3)
     if kind == "wood":
         return color, wood_texture(rng, shape, rng.uniform(40, 160))
@@ -47,7 +54,7 @@ def _material(
 
 
 def draw_behind(
-    canvas: Canvas, rng: np.random.Generator, palette: Palette, layout: Layout
+    canvas: Canvas, rng: np.random.Generator, palette: Palette, layout: Layout, tidy: bool
 ) -> Front | None:
     """Draw what stands behind the vessels; return what must be laid over them again."""
     if not layout.vessels:
@@ -55,7 +62,10 @@ def draw_behind(
     feet = np.array([v.matrix[:2, 2] / v.matrix[2, 2] for v in layout.vessels])
     width = layout.vessels[0].width
     height = layout.vessels[0].height
-    left, right = feet[:, 0].min() - width * rng.uniform(0.7, 1.8), feet[:, 0].max() + width * rng.uniform(0.7, 1.8)
+    left, right = (
+        feet[:, 0].min() - width * rng.uniform(0.7, 1.8),
+        feet[:, 0].max() + width * rng.uniform(0.7, 1.8),
+    )
     if layout.support == "stand":
         for v in layout.vessels:
             x, y = move_points(v.matrix, [(0, v.height)])[0]
@@ -63,7 +73,12 @@ def draw_behind(
             a, b = width * 0.55, width * max(v.style.view * 0.5, 0.05)
             turn = np.linspace(0, 2 * np.pi, 17)[:-1]
             ring = np.stack((x + n * width * 0.2 + a * np.cos(turn), y + b * np.sin(turn)), 1)
-            shade(canvas, [tuple(p) for p in ring], rng.uniform(0.2, 0.6), width * rng.uniform(0.03, 0.12))
+            shade(
+                canvas,
+                [tuple(p) for p in ring],
+                rng.uniform(0.2, 0.6),
+                width * rng.uniform(0.03, 0.12),
+            )
         return None
     if layout.support in ("sheet", "fingers", "rail") and rng.random() < 0.7:
         far = width * rng.uniform(0.05, 0.5)
@@ -71,30 +86,42 @@ def draw_behind(
         strength, soft = rng.uniform(0.08, 0.4), width * rng.uniform(0.05, 0.3)
         for v in layout.vessels:
             w = v.width / 2
-            body = move_points(v.matrix, [(-w, v.height * 0.1), (w, v.height * 0.1), (w, v.height), (-w, v.height)])
+            body = move_points(
+                v.matrix, [(-w, v.height * 0.1), (w, v.height * 0.1), (w, v.height), (-w, v.height)]
+            )
             shade(canvas, body + away, strength, soft)
     if layout.support == "rail" and rng.random() < 0.35:
         color, texture = _material(canvas, rng, palette)  # a shelf and posts behind
         y = layout.base + height * rng.uniform(-0.02, 0.05)
         thick = height * rng.uniform(0.03, 0.1)
-        fill(canvas, [(left, y), (right, y), (right, y + thick), (left, y + thick)], color, texture=texture)
+        fill(
+            canvas,
+            [(left, y), (right, y), (right, y + thick), (left, y + thick)],
+            color,
+            texture=texture,
+        )
         for x in (left, right):
             post = width * rng.uniform(0.1, 0.35)
-            fill(canvas, [(x, y - height), (x + post, y - height), (x + post, y + thick), (x, y + thick)], color * 0.8, texture=texture)
+            fill(
+                canvas,
+                [(x, y - height), (x + post, y - height), (x + post, y + thick), (x, y + thick)],
+                color * 0.8,
+                texture=texture,
+            )
     if layout.front is None:
         return None
-    return _block(canvas, rng, palette, layout, (left, right), width)
+    deep = width * rng.uniform(0.1, 0.5 if tidy else 1.2)
+    return _block(canvas, rng, palette, layout, (left, right), width, deep)
 
 
 def _block(
     canvas: Canvas, rng: np.random.Generator, palette: Palette, layout: Layout,
-    sides: tuple[float, float], width: float,
+    sides: tuple[float, float], width: float, deep: float,
 ) -> Front:  # fmt: skip
     """A block with holes: its top face behind the vessels, its front face before them."""
     assert layout.front is not None
     color, texture = _material(canvas, rng, palette)
     left, right = sides
-    deep = width * rng.uniform(0.15, 1.2)
     inset = deep * rng.uniform(-0.1, 0.5)
     low = layout.base + width * rng.uniform(0.1, 0.5)
     y = layout.front
@@ -106,16 +133,33 @@ def _block(
     for v in layout.vessels:
         x = float(move_points(v.matrix, [(0, v.height * 0.7)])[0, 0])
         turn = np.linspace(0, 2 * np.pi, 21)[:-1]
-        hole = np.stack((x + width * 0.58 * np.cos(turn), y - deep * 0.4 + deep * 0.3 * np.sin(turn)), 1)
+        hole = np.stack(
+            (x + width * 0.58 * np.cos(turn), y - deep * 0.4 + deep * 0.3 * np.sin(turn)), 1
+        )
         fill(canvas, [tuple(p) for p in hole], color * rng.uniform(0.15, 0.5))
     fill(canvas, [tuple(p) for p in front], color, texture=texture)
     if rng.random() < 0.3:
-        shade(canvas, [(left, low - (low - y) * 0.3), (right, low - (low - y) * 0.3), (right, low), (left, low)], 0.3, width * 0.2)
+        shade(
+            canvas,
+            [
+                (left, low - (low - y) * 0.3),
+                (right, low - (low - y) * 0.3),
+                (right, low),
+                (left, low),
+            ],
+            0.3,
+            width * 0.2,
+        )
     return Front(points=front, image=canvas.image.copy())
 
 
 def draw_before(
-    canvas: Canvas, rng: np.random.Generator, palette: Palette, layout: Layout, front: Front | None
+    canvas: Canvas,
+    rng: np.random.Generator,
+    palette: Palette,
+    layout: Layout,
+    front: Front | None,
+    tidy: bool,
 ) -> None:
     """Draw what stands before the vessels."""
     if front is not None:
@@ -132,7 +176,7 @@ def draw_before(
     if layout.support == "clamp":
         _clamp(canvas, rng, palette, layout)
     if layout.support == "fingers":
-        _hands(canvas, rng, palette, layout)
+        _hands(canvas, rng, palette, layout, tidy)
 
 
 def _rail(canvas: Canvas, rng: np.random.Generator, palette: Palette, layout: Layout) -> None:
@@ -167,7 +211,15 @@ def _clamp(canvas: Canvas, rng: np.random.Generator, palette: Palette, layout: L
     for v in layout.vessels:
         y = v.height * rng.uniform(0.03, 0.2)
         tall = v.width * rng.uniform(0.25, 0.6)
-        jaw = move_points(v.matrix, [(-v.width * 0.7, y), (v.width * 0.7, y), (v.width * 0.7, y + tall), (-v.width * 0.7, y + tall)])
+        jaw = move_points(
+            v.matrix,
+            [
+                (-v.width * 0.7, y),
+                (v.width * 0.7, y),
+                (v.width * 0.7, y + tall),
+                (-v.width * 0.7, y + tall),
+            ],
+        )
         shade(canvas, jaw + v.width * 0.08, 0.3, v.width * 0.08)
         fill(canvas, jaw, metal)
         fill(canvas, jaw * (1, 1) + (0, tall * 0.3), metal * 0.6)
@@ -175,7 +227,9 @@ def _clamp(canvas: Canvas, rng: np.random.Generator, palette: Palette, layout: L
         line(canvas, jaw.mean(0), (end, jaw[0, 1] + rng.normal(0, 20)), tall * 0.4, metal * 0.85)
 
 
-def _hands(canvas: Canvas, rng: np.random.Generator, palette: Palette, layout: Layout) -> None:
+def _hands(
+    canvas: Canvas, rng: np.random.Generator, palette: Palette, layout: Layout, tidy: bool
+) -> None:
     kind = "skin" if rng.random() < 0.75 else "glove"
     color = palette.surface(kind, 0)
     lamp = palette.surface("lamp", 0)
@@ -185,10 +239,14 @@ def _hands(canvas: Canvas, rng: np.random.Generator, palette: Palette, layout: L
         side = -1 if k < len(layout.vessels) / 2 else 1
         if len(layout.vessels) == 1:
             side = int(rng.choice((-1, 1)))
-        grip = move_points(v.matrix, [(side * v.width * 0.35, v.height * rng.uniform(-0.03, 0.1))])[0]
-        rise = rng.uniform(-0.1, 0.6)
+        grip = move_points(v.matrix, [(side * v.width * 0.35, v.height * rng.uniform(-0.03, 0.1))])[
+            0
+        ]
+        rise = rng.uniform(0.25, 0.9) if tidy else rng.uniform(-0.1, 0.6)
         start = grip + np.array((side, -rise)) * canvas.width * 0.9
         for finger in range(int(rng.integers(1, 4))):
             step = np.array((0.1 * side, 0.85)) * thick * (finger - 0.5)
             tip = grip + step + np.array((-side, 0)) * thick * rng.uniform(0, 0.5)
-            draw_capsule(canvas, rng, color * rng.uniform(0.85, 1.1), start + step, tip, thick, lamp)
+            draw_capsule(
+                canvas, child(rng), color * rng.uniform(0.85, 1.1), start + step, tip, thick, lamp
+            )

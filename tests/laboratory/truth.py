@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from colorcore._cv import cv2
-from tests.laboratory.light import WAVELENGTHS, Camera, FloatArray, Lamp, bell, fit_matrix
+from tests.laboratory.light import Camera, FloatArray, Lamp, bell, fit_matrix, lab
 from tests.laboratory.scene import DrawnScene
 from tests.laboratory.spectral import random_reflectance
 
@@ -16,7 +16,6 @@ COLUMNS = (
     "card_h", "card_poly", "light", "light_class", "light2", "light2_share",
     "oracle_L", "oracle_a", "oracle_b", "known_L", "known_a", "known_b",
 )  # fmt: skip
-_D65 = np.array((0.95047, 1.0, 1.08883))  # ASTM E308, 2 degree observer
 
 
 @cache
@@ -27,16 +26,11 @@ def general_samples() -> FloatArray:
     surfaces = [random_reflectance(rng, kinds[k % len(kinds)]) for k in range(160)]
     solutions = []
     for _ in range(160):
-        dye = rng.uniform(0.1, 2.0) * bell(rng.uniform(410, 650), rng.uniform(22, 50), rng.uniform(22, 50))
+        dye = rng.uniform(0.1, 2.0) * bell(
+            rng.uniform(410, 650), rng.uniform(22, 50), rng.uniform(22, 50)
+        )
         solutions.append(rng.uniform(0.4, 0.9) * np.exp(-dye))
     return np.stack([*surfaces, *solutions])
-
-
-def lab(xyz: FloatArray) -> FloatArray:
-    """Return CIELAB (..., 3) under D65 (CIE 15)."""
-    t = xyz / _D65
-    f = np.where(t > 216 / 24389, np.cbrt(np.maximum(t, 1e-12)), (24389 / 27 * t + 16) / 116)
-    return np.stack((116 * f[..., 1] - 16, 500 * (f[..., 0] - f[..., 1]), 200 * (f[..., 1] - f[..., 2])), -1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -50,7 +44,9 @@ class Judge:
     def seen(self, scene: DrawnScene, quad: NDArray[np.float64]) -> FloatArray:
         """Return the tube's colour (3,), balanced on the card: a perfect white is (1, 1, 1)."""
         assert scene.card is not None
-        tube = _median(scene, _narrowed(quad, 0.45, 0.75), 3)
+        upper = quad.copy()  # the upper part stands clear of racks and tables
+        upper[2:] = quad[[1, 0]] + 0.6 * (quad[2:] - quad[[1, 0]])
+        tube = _median(scene, _narrowed(upper, 0.45, 0.75), 3)
         card = _median(scene, _narrowed(scene.card.grey, 0.7, 0.7), 1)
         return tube / card * self.level
 
@@ -60,7 +56,9 @@ def _narrowed(quad: NDArray[np.float64], across: float, down: float) -> NDArray[
     middle = quad.mean(0)
     along = ((quad[1] - quad[0]) + (quad[2] - quad[3])) / 4 * across
     low = ((quad[3] - quad[0]) + (quad[2] - quad[1])) / 4 * down
-    return np.array([middle - along - low, middle + along - low, middle + along + low, middle - along + low])
+    return np.array(
+        [middle - along - low, middle + along - low, middle + along + low, middle - along + low]
+    )
 
 
 def _median(scene: DrawnScene, quad: NDArray[np.float64], label: int) -> FloatArray:
@@ -73,6 +71,14 @@ def _median(scene: DrawnScene, quad: NDArray[np.float64], label: int) -> FloatAr
     return np.asarray(np.median(scene.image[inside], axis=0), np.float64)
 
 
+def share_of_label(scene: DrawnScene, quad: NDArray[np.float64], label: int) -> float:
+    """Return the share of a quadrilateral's middle that carries a label."""
+    mask = np.zeros(scene.labels.shape, np.uint8)
+    cv2.fillConvexPoly(mask, np.rint(_narrowed(quad, 0.9, 0.9)).astype(np.int32), 1)
+    inside = scene.labels[mask > 0]
+    return float((inside == label).mean()) if inside.size else 0.0
+
+
 def _corners(quad: NDArray[np.float64] | None, zoom: float) -> str:
     return "" if quad is None else " ".join(f"{x * zoom:.1f},{y * zoom:.1f}" for x, y in quad)
 
@@ -83,7 +89,9 @@ def truth_rows(
 ) -> list[dict[str, str]]:  # fmt: skip
     """Return one row a tube, or one for a photo without tubes; pixels of the saved photo."""
     common = dict.fromkeys(COLUMNS, "")
-    common.update(photo=photo, role="standard" if standard else "test", fault=fault or "", light=first.name)
+    common.update(
+        photo=photo, role="standard" if standard else "test", fault=fault or "", light=first.name
+    )
     common["light_class"] = first.light_class
     if second is not None:
         common.update(light2=second.name, light2_share=f"{share:.3f}")
@@ -92,14 +100,24 @@ def truth_rows(
     if scene.card is not None:
         grey = scene.card.grey * zoom
         (x, y), (right, bottom) = grey.min(0), grey.max(0)
-        common.update(card_x=f"{x:.1f}", card_y=f"{y:.1f}", card_w=f"{right - x:.1f}", card_h=f"{bottom - y:.1f}")
+        common.update(
+            card_x=f"{x:.1f}",
+            card_y=f"{y:.1f}",
+            card_w=f"{right - x:.1f}",
+            card_h=f"{bottom - y:.1f}",
+        )
         common["card_poly"] = _corners(scene.card.grey, zoom)
     if not scene.tubes:
         return [common]
     known = fit_matrix(judge.camera, seen, general_samples())
     rows = []
     for k, tube in enumerate(scene.tubes):
-        row = dict(common, tube=str(k + 1), tube_poly=_corners(tube.outline, zoom), poly=_corners(tube.clear, zoom))
+        row = dict(
+            common,
+            tube=str(k + 1),
+            tube_poly=_corners(tube.outline, zoom),
+            poly=_corners(tube.clear, zoom),
+        )
         own = fault or tube.plan.fault
         row["fault"] = own or ""
         if tube.plan.role == "in_frame":
@@ -113,6 +131,3 @@ def truth_rows(
                     row[f"{name}_{axis}"] = f"{value:.4f}"
         rows.append(row)
     return rows
-
-
-assert WAVELENGTHS.size == 81

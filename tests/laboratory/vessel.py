@@ -57,7 +57,9 @@ def random_style(rng: np.random.Generator, kind: str | None = None) -> VesselSty
     if rng.random() < _CAPPED.get(kind, 0.15):
         screw = kind in ("vial", "bottle", "jar", "conical")
         options = ("screw", "stopper", "cork", "sleeve")
-        closure = str(rng.choice(options, p=(0.85, 0.05, 0.05, 0.05) if screw else (0.3, 0.3, 0.15, 0.25)))
+        closure = str(
+            rng.choice(options, p=(0.85, 0.05, 0.05, 0.05) if screw else (0.3, 0.3, 0.15, 0.25))
+        )
     sizes = {
         "none": ((1.0, 1.01), (0.1, 0.2)),
         "screw": ((0.98, 1.18), (0.18, 0.75)),
@@ -76,7 +78,9 @@ def random_style(rng: np.random.Generator, kind: str | None = None) -> VesselSty
         kind=kind,
         slender=rng.uniform(low, high),
         wall=float(np.exp(rng.uniform(np.log(0.012), np.log(0.11)))),
-        base=rng.uniform(0.02, 0.2) if kind not in ("round", "conical") else rng.uniform(0.01, 0.07),
+        base=rng.uniform(0.02, 0.2)
+        if kind not in ("round", "conical")
+        else rng.uniform(0.01, 0.07),
         view=float(rng.choice((0.0, rng.uniform(0, 0.12), rng.uniform(0, 0.35)))),
         neck=rng.uniform(0.45, 0.85) if kind == "bottle" else rng.uniform(0.78, 0.97),
         neck_height=rng.uniform(0.12, 0.5),
@@ -148,13 +152,19 @@ def bottom_row(style: VesselStyle, t: FloatArray, height: float, width: float) -
     return np.asarray(row, np.float32)
 
 
-def path_length(style: VesselStyle, t: FloatArray, v: FloatArray, height: float, width: float) -> FloatArray:
+def path_length(
+    style: VesselStyle, t: FloatArray, v: FloatArray, height: float, width: float
+) -> FloatArray:
     """Return the path through a full vessel in inner diameters, by place across and row.
 
     A ray at distance t from the axis of a cylinder passes, once bent at the wall into water, at
     t / 1.33 from the axis (Snell's law for a thin wall), so the chord is sqrt(1 - (t / 1.33)^2).
     """
-    across = np.sqrt(np.clip(1 - (t / 1.33) ** 2, 0.02, 1)) if style.kind != "cuvette" else np.ones_like(t)
+    across = (
+        np.sqrt(np.clip(1 - (t / 1.33) ** 2, 0.02, 1))
+        if style.kind != "cuvette"
+        else np.ones_like(t)
+    )
     path = across * half_width(style, v, height, width)
     if style.kind == "round":
         depth = np.clip((v - (height - width / 2)) / (width / 2), 0, 0.98)

@@ -1,0 +1,136 @@
+"""Elemental sulphur to make a soil more acid; the sources disagree widely, which is shown."""
+
+import math
+from dataclasses import dataclass
+
+from app.errors import OrderError
+from app.soil.soil_reading import texture_group
+from app.soil.spread import Spread
+from app.soil.table_reader import Citation, load_table
+from app.soil.units import convert, molar_mass
+
+TABLES = ("sulphur_michigan", "sulphur_western", "sulphur_rhs")
+HIGHEST_PH = 8.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SulphurRange:
+    """How much sulphur the sources ask for.
+
+    Parameters
+    ----------
+    low, high : float
+        Lowest and highest, g/m2.
+    citations : tuple of Citation
+        The sources that were used.
+    """
+
+    low: float
+    high: float
+    citations: tuple[Citation, ...]
+
+
+def sulphur_per_step(table: str, group: str, start: float, end: float) -> float | None:
+    """Sulphur from one pH down to another by one table, g/m2; None outside the table.
+
+    The tables count from their own target; what lies between two pH is the difference, linear
+    between two rows.
+
+    Examples
+    --------
+    >>> round(sulphur_per_step("sulphur_michigan", "sand", 5.0, 4.5), 1)
+    19.6
+    """
+    source = load_table(table)
+    points = [(row.number("ph"), row.number(group)) for row in source]
+    if not points[0][0] <= end <= start <= points[-1][0]:
+        return None
+    needed = _on_line(points, start) - _on_line(points, end)
+    return convert(max(0.0, needed), source.unit, "g/m2")
+
+
+def sulphur_needed(start: float, target: float, texture: str) -> SulphurRange:
+    """Return the range of the sources' rates from a pH down to a target.
+
+    Where no single source reaches from start to target, each stretch of pH is taken from the
+    sources that cover it: the low end adds up the lowest, the high end the highest.
+
+    Raises
+    ------
+    OrderError
+        If no source covers the way, or the texture is in none.
+    """
+    group = texture_group(texture, "sulphur_group")
+    if group is None:
+        raise OrderError(
+            f"The tables of sulphur do not cover {texture}.",
+            what_to_do="Ask a laboratory for the buffer capacity of this soil.",
+        )
+    if start <= target:
+        return SulphurRange(low=0.0, high=0.0, citations=())
+    ends = {row.number("ph") for name in TABLES for row in load_table(name)}
+    stops = sorted({start, target, *(end for end in ends if target < end < start)})
+    low, high, used = 0.0, 0.0, set()
+    for end, begin in zip(stops, stops[1:], strict=False):
+        rates = {name: sulphur_per_step(name, group, begin, end) for name in TABLES}
+        known = {name: rate for name, rate in rates.items() if rate is not None}
+        if not known:
+            raise OrderError(
+                f"No table of sulphur reaches from pH {begin:.1f} to {end:.1f}.",
+                what_to_do="Ask a laboratory, or choose a crop that likes this soil.",
+            )
+        low, high = low + min(known.values()), high + max(known.values())
+        used |= set(known)
+    return SulphurRange(
+        low=low, high=high, citations=tuple(load_table(name).citation for name in sorted(used))
+    )
+
+
+def sulphur_for_reading(
+    ph: Spread, *, upper_limit: float, target: float, texture: str
+) -> SulphurRange:
+    """Return the range of sulphur over the interval of a reading: exact outer bounds.
+
+    A soil at or below the crop's upper limit needs none.
+
+    Parameters
+    ----------
+    upper_limit : float
+        Highest pH that the crop likes.
+    target : float
+        The pH that is aimed at, at most the upper limit.
+    """
+    if ph.high > HIGHEST_PH:
+        raise OrderError(
+            f"The tables of sulphur end at pH {HIGHEST_PH:g}; this soil may lie above.",
+            what_to_do="Ask a laboratory: such a soil often holds free lime.",
+        )
+    most = _beyond(ph.high, upper_limit, target, texture)
+    least = _beyond(ph.low, upper_limit, target, texture)
+    return SulphurRange(low=least.low, high=most.high, citations=most.citations)
+
+
+def _beyond(ph: float, upper_limit: float, target: float, texture: str) -> SulphurRange:
+    return sulphur_needed(ph if ph > upper_limit else target, target, texture)
+
+
+def sulphur_for_free_lime(percent: float, *, bulk_density_g_cm3: float, depth_cm: float) -> float:
+    """Sulphur that free lime alone uses up, t/ha.
+
+    percent of the soil's mass, times its mass per area, by the masses of S and CaCO3 that
+    neutralise each other.
+
+    Examples
+    --------
+    >>> round(sulphur_for_free_lime(1, bulk_density_g_cm3=1.3, depth_cm=15), 1)
+    6.2
+    """
+    lime_t_per_ha = percent / 100 * bulk_density_g_cm3 * depth_cm * 100
+    return lime_t_per_ha * molar_mass("S") / molar_mass("CaCO3")
+
+
+def _on_line(points: list[tuple[float, float]], x: float) -> float:
+    for (x0, y0), (x1, y1) in zip(points, points[1:], strict=False):
+        if x0 <= x <= x1:
+            return y0 + (y1 - y0) * (x - x0) / (x1 - x0)
+    return math.nan

@@ -1,0 +1,247 @@
+"""Readings of a made-up two-form dye: value, interval, confidence, and every reason to doubt."""
+
+from dataclasses import replace
+from datetime import UTC, datetime
+
+import numpy as np
+import pytest
+
+from calibration.chart import Chart, StandardMeasurement, make_swatches
+from calibration.indicator import Analyte
+from calibration.reading import Reading, read_measurement
+from colorcore.color_spaces import Lab, rgb_to_lab
+from colorcore.geometry import Box
+from colorcore.measurement import Measurement
+from colorcore.reasons import Reason
+
+BOX = Box(10.0, 10.0, 40.0, 120.0)
+# Share of light lost per unit dose in R, G, B (natural log) of the two forms, and the dye's pKa.
+ACID, BASE, PKA = np.array([0.05, 0.5, 1.6]), np.array([1.9, 0.7, 0.1]), 6.5
+WHITE = np.array([0.8, 0.8, 0.8])
+
+
+def dye_rgb(ph: float, dose: float = 1.0) -> np.ndarray:
+    """Linear RGB of the dye before a white wall, by Henderson-Hasselbalch and Beer-Lambert."""
+    base = 1 / (1 + 10 ** (PKA - ph))
+    return WHITE * np.exp(-dose * ((1 - base) * ACID + base * BASE))
+
+
+def measured(
+    rgb: np.ndarray, photo: str, *, reasons: tuple[Reason, ...] = (), light: float = 0.0
+) -> Measurement:
+    """Make a measurement of one balanced color; `light` tints the card before the balance."""
+    lab = rgb_to_lab(rgb)
+    return Measurement(
+        lab=Lab(*(float(v) for v in lab)),
+        covariance=((0.01, 0.0, 0.0), (0.0, 0.01, 0.0), (0.0, 0.0, 0.01)),
+        n_pixels=4000,
+        white="D65",
+        rgb=(float(rgb[0]), float(rgb[1]), float(rgb[2])),
+        background_rgb=(0.8, 0.8, 0.8),
+        card_rgb=(0.18 * float(np.exp(light)), 0.18, 0.18 * float(np.exp(-light))),
+        clipped_share=0.0,
+        outline="found",
+        box=BOX,
+        card_box=Box(100.0, 10.0, 50.0, 50.0),
+        sha256=photo,
+        camera=None,
+        taken_at=None,
+        reasons=reasons,
+    )
+
+
+def standards(
+    values: tuple[float, ...], rng: np.random.Generator
+) -> tuple[StandardMeasurement, ...]:
+    """Two tubes a value with a little scatter of dose."""
+    return tuple(
+        StandardMeasurement(
+            value=value,
+            uncertainty=None,
+            label=None,
+            role="standard",
+            photo=f"s{i}{j}.jpg",
+            tube=1,
+            measurement=measured(dye_rgb(value, float(np.exp(rng.normal(0, 0.03)))), f"s{i}{j}"),
+        )
+        for i, value in enumerate(values)
+        for j in range(2)
+    )
+
+
+def make(values: tuple[float, ...] = (5.0, 5.5, 6.0, 6.5, 7.0, 7.5, 8.0)) -> Chart:
+    """Make a chart of the dye."""
+    tubes = standards(values, np.random.default_rng(3))
+    return Chart(
+        id="0123456789abcdef" * 2,
+        name="dye",
+        analyte=Analyte(quantity="ph", unit="pH"),
+        extractant=None,
+        indicator=None,
+        batch=None,
+        method=None,
+        kind="liquid",
+        swatches=make_swatches(tubes),
+        measurements=tubes,
+        white="D65",
+        card_reflectance=(0.18, 0.18, 0.18),
+        cameras=(),
+        light_notes=None,
+        created_at=datetime(2026, 5, 1, tzinfo=UTC),
+        check_again_on=None,
+        software_version="0.1.0",
+    )
+
+
+CHART = make()
+
+
+def codes(reading: Reading) -> set[str]:
+    """Return the codes of a reading's reasons."""
+    return {reason.code for reason in reading.reasons}
+
+
+@pytest.mark.parametrize("ph", [5.8, 6.0, 6.3, 6.75, 7.2])
+def test_reads_values_between_swatches(ph: float) -> None:
+    """A clean color between two swatches comes back near its value, inside its interval."""
+    reading = read_measurement(CHART, measured(dye_rgb(ph), "t"))
+    assert reading.status == "accepted"
+    assert reading.value == pytest.approx(ph, abs=0.12)
+    assert reading.low is not None
+    assert reading.high is not None
+    assert reading.low < ph < reading.high
+    assert sum(reading.probabilities) == pytest.approx(1)
+    assert reading.confidence == max(reading.probabilities)
+    assert reading.largest_term is not None
+
+
+def test_dose_does_not_change_the_value_much() -> None:
+    """A third more indicator is a nuisance direction, not another pH."""
+    usual = read_measurement(CHART, measured(dye_rgb(6.6), "t")).value
+    strong = read_measurement(CHART, measured(dye_rgb(6.6, 1.15), "t")).value
+    assert usual is not None
+    assert strong is not None
+    assert abs(strong - usual) < 0.15
+
+
+def test_other_dye_is_refused_off_the_curve() -> None:
+    """A magenta that the dye cannot give has no number."""
+    reading = read_measurement(CHART, measured(np.array([0.7, 0.05, 0.6]), "t"))
+    assert reading.status == "refused"
+    assert "off_curve" in codes(reading)
+    assert reading.value is None
+
+
+def test_off_the_span_keeps_one_end() -> None:
+    """A chart that stops inside the dye's change says "above" and gives no value."""
+    short = make((5.5, 5.75, 6.0, 6.25, 6.5))
+    reading = read_measurement(short, measured(dye_rgb(7.1), "t"))
+    assert reading.status == "doubtful"
+    assert "off_span" in codes(reading)
+    assert reading.value is None
+    assert reading.low == 6.5
+    assert reading.high is None
+
+
+def test_end_of_the_span_is_clamped() -> None:
+    """At an end swatch the interval is cut there and the value stays inside."""
+    reading = read_measurement(CHART, measured(dye_rgb(5.0), "t"))
+    assert reading.value is not None
+    assert reading.low == pytest.approx(5.0, abs=0.02)
+    assert reading.value >= 5.0
+
+
+def test_coarse_chart_makes_doubtful() -> None:
+    """Shop buffers 4, 7 and 10 leave what lies between them doubtful."""
+    reading = read_measurement(make((4.0, 7.0, 10.0)), measured(dye_rgb(6.2), "t"))
+    assert reading.status == "doubtful"
+    assert "coarse_chart" in codes(reading)
+    assert reading.value is not None
+
+
+def test_printed_chart_makes_doubtful() -> None:
+    """Paper is not liquid in glass."""
+    reading = read_measurement(replace(CHART, kind="printed"), measured(dye_rgb(6.2), "t"))
+    assert "printed_chart" in codes(reading)
+    assert reading.status == "doubtful"
+
+
+def test_refused_photo_has_no_number() -> None:
+    """A reason that refuses takes every number away."""
+    reason = Reason(code="blurred", text="", what_to_do="", weight="refused")
+    reading = read_measurement(CHART, measured(dye_rgb(6.2), "t", reasons=(reason,)))
+    assert reading.status == "refused"
+    assert (reading.value, reading.low, reading.high, reading.confidence) == (None,) * 4
+
+
+def folded() -> Chart:
+    """Make a chart whose color goes out and comes back the same way."""
+    back = standards((5.0, 5.5, 6.0, 6.5), np.random.default_rng(1))
+    mirror = {7.0: 6.0, 7.5: 5.5, 8.0: 5.0}
+    again = tuple(
+        replace(
+            item,
+            value=value,
+            photo=f"m{value}{j}.jpg",
+            measurement=measured(dye_rgb(source), f"m{value}{j}"),
+        )
+        for value, source in mirror.items()
+        for j, item in enumerate(back[:2])
+    )
+    return replace(CHART, swatches=make_swatches((*back, *again)), measurements=(*back, *again))
+
+
+def test_folding_curve_gives_both_values() -> None:
+    """One color, two values: both are given with their probability."""
+    reading = read_measurement(folded(), measured(dye_rgb(5.6), "t"))
+    assert reading.status == "doubtful"
+    assert "folding" in codes(reading)
+    found = sorted(a.value for a in reading.alternatives)
+    assert found == pytest.approx([5.6, 7.4], abs=0.25)
+
+
+def known(value: float, rgb: np.ndarray, photo: str) -> StandardMeasurement:
+    """Make a tube of known value in the photo being read."""
+    return StandardMeasurement(
+        value=value,
+        uncertainty=None,
+        label=None,
+        role="standard",
+        photo="p.jpg",
+        tube=2,
+        measurement=measured(rgb, photo, light=0.5),
+    )
+
+
+def test_known_tubes_in_the_frame_take_out_the_light() -> None:
+    """A light that shifts all colors alike is seen by the known tubes and taken out."""
+    cast = np.array([1.10, 1.0, 0.93])
+
+    def under_lamp(ph: float) -> np.ndarray:
+        depth = np.log(dye_rgb(ph) / WHITE)
+        return WHITE * np.exp(depth * cast)
+
+    unknown = measured(under_lamp(6.4), "p", light=0.5)
+    alone = read_measurement(CHART, unknown)
+    helped = read_measurement(
+        CHART,
+        unknown,
+        in_frame=tuple(known(v, under_lamp(v), "p") for v in (5.5, 6.5, 7.5)),
+    )
+    assert alone.value is not None
+    assert helped.value is not None
+    assert abs(helped.value - 6.4) <= abs(alone.value - 6.4) + 0.01
+    assert helped.low is not None
+    assert helped.high is not None
+    assert alone.low is not None
+    assert alone.high is not None
+    assert helped.high - helped.low < alone.high - alone.low
+
+
+def test_bad_known_tube_is_noticed() -> None:
+    """A known tube whose color is that of another value is named and not used."""
+    reading = read_measurement(
+        CHART, measured(dye_rgb(6.4), "p"), in_frame=(known(5.0, dye_rgb(8.0), "p"),)
+    )
+    assert "bad_standard" in codes(reading)
+    assert reading.value == pytest.approx(6.4, abs=0.15)
