@@ -8,7 +8,7 @@ import numpy as np
 
 from calibration.chart import Chart, StandardMeasurement
 from calibration.checks import coarse_gaps
-from calibration.color_features import features_of
+from calibration.color_features import Features, features_of
 from calibration.curve import Curve, Known, fit_curve
 from calibration.error_model import FITTED, ErrorModel
 from calibration.uncertainty import (
@@ -28,6 +28,7 @@ Status = Literal["accepted", "doubtful", "refused"]
 
 OFF_CURVE = 21.1  # squared distance, three degrees of freedom: passed once in 10,000 by chance
 SECOND_MODE = 0.10  # probability of another value from which the curve is said to fold
+UNLIKE = 0.05  # likeness below which a light counts as unlike the chart's
 BAD_STANDARD = 18.5  # the same distance for a known tube in the frame, but against its own value
 
 
@@ -224,6 +225,25 @@ def _alternatives(
     return found, ranges[order[0]]
 
 
+def _unlike_light(
+    curve: Curve, features: Features, in_frame: tuple[StandardMeasurement, ...]
+) -> tuple[Reason, ...]:
+    """Note a light unlike that of the chart's photos, where no known tube tells of it."""
+    if features.light is None or in_frame:
+        return ()
+    alike = float(curve.ground.likeness([features], curve.ground.items).max())
+    if alike > UNLIKE * curve.ground.model.light_common:
+        return ()
+    return (
+        Reason(
+            code="light_unlike_chart",
+            text="The light is unlike any that the chart was made in; the interval allows for it.",
+            what_to_do="Photograph in daylight, or with two known tubes in the frame.",
+            weight="note",
+        ),
+    )
+
+
 def _chart_reasons(chart: Chart, value: float) -> tuple[Reason, ...]:
     reasons = []
     for gap in coarse_gaps(chart):
@@ -280,7 +300,8 @@ def read_measurement(
     curve = chart_curve(chart, model)
     curve, standard_reasons = curve_with(curve, chart, in_frame)
     reasons += standard_reasons
-    posterior = posterior_of(curve, features_of(measurement), grid_of(values), sample=sample)
+    features = features_of(measurement)
+    posterior = posterior_of(curve, features, grid_of(values), sample=sample)
     if posterior.distance > OFF_CURVE:
         reason = Reason(
             code="off_curve",
@@ -322,6 +343,16 @@ def read_measurement(
         )
     if value is not None:
         reasons += _chart_reasons(chart, value)
+    if measurement.outline == "by_hand":
+        reasons += (
+            Reason(
+                code="outline_by_hand",
+                text="The region was drawn by hand.",
+                what_to_do="Nothing, if it lies inside the clear liquid.",
+                weight="note",
+            ),
+        )
+    reasons += _unlike_light(curve, features, in_frame)
     probabilities = swatch_probabilities(posterior, values)
     likely = int(np.argmax(probabilities))
     if likely != index:

@@ -191,7 +191,8 @@ def background_beside(photo: Photo, parts: Parts, tube: Tube) -> FloatArray | No
     return np.asarray(np.mean(found, axis=0))
 
 
-def _triple(values: ArrayLike) -> Triple:
+def triple(values: ArrayLike) -> Triple:
+    """Return three numbers as plain floats."""
     r, g, b = (float(v) for v in np.asarray(values))
     return r, g, b
 
@@ -241,12 +242,12 @@ def measure_liquid(
     covariance = jacobian @ spread @ jacobian.T
     behind = None if background is None else balance(background, gains)
     return Measurement(
-        lab=Lab(*_triple(rgb_to_lab(rgb))),
-        covariance=(_triple(covariance[0]), _triple(covariance[1]), _triple(covariance[2])),
+        lab=Lab(*triple(rgb_to_lab(rgb))),
+        covariance=(triple(covariance[0]), triple(covariance[1]), triple(covariance[2])),
         n_pixels=region.n_pixels,
         white="D65",
-        rgb=_triple(rgb),
-        background_rgb=None if behind is None or not (behind > 0).all() else _triple(behind),
+        rgb=triple(rgb),
+        background_rgb=None if behind is None or not (behind > 0).all() else triple(behind),
         card_rgb=card.mean_rgb,
         clipped_share=region.clipped_share,
         outline=outline,

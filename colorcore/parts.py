@@ -5,8 +5,8 @@ at a picture of at most 512 pixels a side. It says what each place is, and where
 vessel runs; everything that is measured afterwards is measured on the photo itself.
 """
 
+import threading
 from dataclasses import dataclass
-from functools import cache
 from importlib import resources
 from typing import Any
 
@@ -42,8 +42,18 @@ class Parts:
     scale: float
 
 
-@cache
+_of_thread = threading.local()
+
+
 def _network() -> Any:
+    """Return this thread's network: one cannot serve two threads at a time."""
+    network = getattr(_of_thread, "network", None)
+    if network is None:
+        network = _of_thread.network = _load_network()
+    return network
+
+
+def _load_network() -> Any:
     model = resources.files("colorcore").joinpath("parts.onnx").read_bytes()
     # The older engine runs this network faster, and takes a new size without a new start.
     engine = cv2.dnn.ENGINE_CLASSIC

@@ -6,7 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from colorcore.grey_card import CardPatch, find_card, sample
-from colorcore.liquid import average_region, background_beside, measure_liquid
+from colorcore.illumination import LightGap, backdrop_of, light_gap
+from colorcore.liquid import average_region, background_beside, measure_liquid, triple
 from colorcore.measurement import Measurement, Triple
 from colorcore.parts import find_parts
 from colorcore.photo import Photo
@@ -16,6 +17,8 @@ from colorcore.tube import Tube, find_tubes
 FloatArray = NDArray[np.float64]
 
 BLURRED = 0.0055  # width of the card's edges as a share of the photo's long side
+OTHER_TINT = 0.08  # log ratio of channels between the backgrounds of card and tube
+SHADED = 0.30  # log ratio of their light
 DIM = 0.15  # code of the card as a share of the highest from which on the photo is underexposed
 
 
@@ -172,20 +175,44 @@ def _tube_reasons(photo: Photo, tube: Tube) -> tuple[Reason, ...]:
     return tuple(reasons)
 
 
+def _light_reasons(gap: LightGap) -> tuple[Reason, ...]:
+    """Say whether tube and card stand in one light."""
+    if gap.tint is not None and gap.tint > OTHER_TINT:
+        return (
+            Reason(
+                code="card_other_light",
+                text=f"Card and tube stand in different light ({100 * gap.tint:.0f} % in color).",
+                what_to_do="Put the card right beside the tube, under the same lamp.",
+                weight="doubtful",
+            ),
+        )
+    if gap.level is not None and abs(gap.level) > SHADED:
+        darker = "tube" if gap.level < 0 else "card"
+        return (
+            Reason(
+                code="tube_shadow" if gap.level < 0 else "card_other_light",
+                text=f"The {darker} stands in shadow "
+                f"({100 * (1 - np.exp(-abs(gap.level))):.0f} % darker than the other).",
+                what_to_do="Move hand, phone and rack so that no shadow falls on tube or card.",
+                weight="doubtful",
+            ),
+        )
+    return ()
+
+
 def look(photo: Photo) -> Scene:
     """Find card and tubes in a photo and say what is doubtful about them."""
     parts = find_parts(photo)
     card = find_card(photo, parts)
+    backdrop = backdrop_of(photo, parts)
     tubes = []
     for tube in find_tubes(parts):
+        reasons = _tube_reasons(photo, tube)
+        if card is not None and tube.window is not None:
+            reasons += _light_reasons(light_gap(backdrop, tube.window, card.box))
         beside = background_beside(photo, parts, tube)
-        tubes.append(
-            SeenTube(
-                tube=tube,
-                background=None if beside is None else (*(float(v) for v in beside),),  # type: ignore[arg-type]
-                reasons=_tube_reasons(photo, tube),
-            )
-        )
+        background = None if beside is None else triple(beside)
+        tubes.append(SeenTube(tube=tube, background=background, reasons=reasons))
     return Scene(card=card, tubes=tuple(tubes), reasons=_photo_reasons(photo, card))
 
 

@@ -122,7 +122,7 @@ def _known_measurements(
                 uncertainty=item.uncertainty,
                 label=item.label,
                 role="standard",
-                photo=photo_path,
+                photo=Path(photo_path).name,
                 tube=item.tube,
                 measurement=measurement,
             )
