@@ -151,7 +151,7 @@ def _panels(
 
 
 def _strip(canvas: Canvas, rng: np.random.Generator, palette: Palette) -> None:
-    """The sheet ends: another ground shows along one side of the picture."""
+    """Let the sheet end: another ground shows along one side of the picture."""
     w, h = canvas.width, canvas.height
     a, b = (rng.uniform(0.02, 0.25) * np.array((1, 1 + rng.normal(0, 0.15)))).clip(0.005)
     quad = {
@@ -165,7 +165,7 @@ def _strip(canvas: Canvas, rng: np.random.Generator, palette: Palette) -> None:
 
 
 def _blurred_room(canvas: Canvas, rng: np.random.Generator, palette: Palette) -> None:
-    """A room out of focus: many shapes drawn small and blurred."""
+    """Draw a room out of focus: many shapes drawn small and blurred."""
     small = Canvas(image=np.empty((96, 128, 3), np.float32), labels=np.zeros((96, 128), np.uint8))
     small.image[:] = palette.surface("wall", 3) * rng.uniform(0.1, 1)
     for k in range(int(rng.integers(6, 40))):

@@ -185,9 +185,10 @@ def draw_photo(
     solutions = tuple(tube_solution(rng, campaign, t) for t in tubes)
     behind = materials(ground, 0)
     palettes = [
-        spectral_palette(device.camera, lamp, materials, solutions or (campaign.indicator.solution(campaign.indicator.swatches[0]),), behind)
-        for lamp in (first, second) if lamp is not None
-    ]  # fmt: skip
+        spectral_palette(device.camera, lamp, materials, solutions, behind)
+        for lamp in (first, second)
+        if lamp is not None
+    ]
     scene = draw_scene(
         rng,
         size=size,
@@ -217,7 +218,7 @@ def _whole(scene: DrawnScene) -> bool:
     if any(p.min() < 0 or p[:, 0].max() > wide or p[:, 1].max() > high for p in places):
         return False
     if scene.card is None:
-        return scene.plan.card == "none" and not scene.plan.tubes or len(scene.tubes) > 0
+        return scene.plan.card == "none"
     if share_of_label(scene, scene.card.grey, CARD) < 0.97:
         return False
     for tube in scene.tubes:
@@ -273,7 +274,8 @@ def write_photo(
         exposure=exposure,
         fault=fault if fault in DEVICE_FAULTS else None,
     )
-    taken = f"2025:{rng.integers(3, 10):02d}:{rng.integers(1, 28):02d} {rng.integers(8, 18):02d}:{rng.integers(60):02d}:{rng.integers(60):02d}"
+    month, day, hour = rng.integers(3, 10), rng.integers(1, 28), rng.integers(8, 18)
+    taken = f"2025:{month:02d}:{day:02d} {hour:02d}:{rng.integers(60):02d}:{rng.integers(60):02d}"
     name = save_photo(rng, device, picture, folder, stem, taken, large=zoom > 1)
     if name.endswith("png"):
         zoom *= 0.5

@@ -110,7 +110,7 @@ def _print(
     if rng.random() > 0.3:
         return
     top, left, bottom, right = area
-    rows, columns = labels.shape
+    columns = labels.shape[1]
     cover = np.zeros(labels.shape, np.uint8)
     size = max(0.25, columns / 500 * rng.uniform(0.5, 1.5))
     thick = max(1, round(size * 1.5))

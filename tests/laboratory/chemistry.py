@@ -122,7 +122,7 @@ def acid_base(rng: np.random.Generator) -> Indicator:
 
 
 def _plant(rng: np.random.Generator) -> Indicator:
-    """An extract like that of red cabbage: red, violet, blue, green, by three steps."""
+    """Return an extract like that of red cabbage: red, violet, blue, green, by three steps."""
     peaks = np.array((522, 545, 585, 610)) + rng.normal(0, 6, 4)
     heights = np.array((1.0, 0.35, 0.6, 0.55)) * np.exp(rng.normal(0, 0.15, 4))
     yellow = np.array((0.05, 0.1, 0.15, 0.5)) * np.exp(rng.normal(0, 0.3, 4))
@@ -155,8 +155,13 @@ def _finish(
         return Solution(absorbs=raw(value) * depth, scatters=0 * _ONE, tone=0.8 * _ONE)
 
     return Indicator(
-        name=name, quantity=quantity, unit=unit, swatches=swatches, dark_ground=False, solution=solution
-    )  # fmt: skip
+        name=name,
+        quantity=quantity,
+        unit=unit,
+        swatches=swatches,
+        dark_ground=False,
+        solution=solution,
+    )
 
 
 # peak nm, widths nm, further band relative to the first: height, peak, width

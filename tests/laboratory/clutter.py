@@ -5,7 +5,6 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from colorcore._cv import cv2
 from tests.laboratory.paint import (
     Canvas,
     fill,
@@ -35,7 +34,7 @@ def paper(rng: np.random.Generator, palette: Palette, shape: tuple[int, int]) ->
 
 
 def page(rng: np.random.Generator, palette: Palette, shape: tuple[int, int]) -> Patch:
-    """A printed page."""
+    """Return a printed page."""
     rows, columns = shape
     patch = np.empty((*shape, 3), np.float32)
     patch[:] = palette.surface("paper", int(rng.integers(9)))
@@ -53,7 +52,7 @@ def page(rng: np.random.Generator, palette: Palette, shape: tuple[int, int]) -> 
 
 
 def pen(rng: np.random.Generator, palette: Palette, shape: tuple[int, int]) -> Patch:
-    """A pen or pencil along the longer side of the patch."""
+    """Return a pen or pencil along the longer side of the patch."""
     rows, columns = shape
     y = (np.arange(rows, dtype=np.float32) + 0.5) / rows * 2 - 1
     x = (np.arange(columns, dtype=np.float32) + 0.5) / columns
@@ -74,7 +73,7 @@ def pen(rng: np.random.Generator, palette: Palette, shape: tuple[int, int]) -> P
 
 
 def ruler(rng: np.random.Generator, palette: Palette, shape: tuple[int, int]) -> Patch:
-    """A ruler with its marks."""
+    """Return a ruler with its marks."""
     patch, _ = _flat(rng, palette, shape, str(rng.choice(("clutter", "wood", "white", "metal"))))
     rows, columns = shape
     step = max(2, columns // int(rng.integers(20, 70)))
@@ -85,7 +84,7 @@ def ruler(rng: np.random.Generator, palette: Palette, shape: tuple[int, int]) ->
 
 
 def disc(rng: np.random.Generator, palette: Palette, shape: tuple[int, int]) -> Patch:
-    """A coin, a lid or a dish."""
+    """Return a coin, a lid or a dish."""
     rows, columns = shape
     y, x = np.mgrid[0:rows, 0:columns].astype(np.float32)
     r = np.hypot((x + 0.5) / columns * 2 - 1, (y + 0.5) / rows * 2 - 1)
@@ -97,7 +96,7 @@ def disc(rng: np.random.Generator, palette: Palette, shape: tuple[int, int]) -> 
 
 
 def spoon(rng: np.random.Generator, palette: Palette, shape: tuple[int, int]) -> Patch:
-    """A metal spoon along the patch."""
+    """Return a metal spoon along the patch."""
     rows, columns = shape
     y, x = np.mgrid[0:rows, 0:columns].astype(np.float32)
     y, x = (y + 0.5) / rows * 2 - 1, (x + 0.5) / columns
@@ -114,7 +113,7 @@ def spoon(rng: np.random.Generator, palette: Palette, shape: tuple[int, int]) ->
 
 
 def dull_metal(rng: np.random.Generator, palette: Palette, shape: tuple[int, int]) -> Patch:
-    """A rounded grey thing with a sheen: tin, phone, eraser, plate."""
+    """Return a rounded grey thing with a sheen: tin, phone, eraser, plate."""
     patch, _ = _flat(rng, palette, shape, str(rng.choice(("grey", "grey", "metal", "dark"))))
     rows, columns = shape
     y, x = np.mgrid[0:rows, 0:columns].astype(np.float32)
@@ -130,7 +129,7 @@ def dull_metal(rng: np.random.Generator, palette: Palette, shape: tuple[int, int
 
 
 def rag(rng: np.random.Generator, palette: Palette, shape: tuple[int, int]) -> Patch:
-    """A grey cloth or torn sheet without a straight edge."""
+    """Return a grey cloth or torn sheet without a straight edge."""
     patch, _ = _flat(rng, palette, shape, str(rng.choice(("grey", "grey", "cloth"))))
     rows, columns = shape
     y, x = np.mgrid[0:rows, 0:columns].astype(np.float32)
@@ -146,7 +145,7 @@ def rag(rng: np.random.Generator, palette: Palette, shape: tuple[int, int]) -> P
 
 
 def color_target(rng: np.random.Generator, palette: Palette, shape: tuple[int, int]) -> Patch:
-    """A target of many patches, greys among them."""
+    """Return a target of many patches, greys among them."""
     rows, columns = shape
     patch = np.empty((*shape, 3), np.float32)
     patch[:] = palette.surface(str(rng.choice(("black", "black", "white"))), 2)
@@ -165,7 +164,7 @@ def color_target(rng: np.random.Generator, palette: Palette, shape: tuple[int, i
 
 
 def bottle(rng: np.random.Generator, palette: Palette, shape: tuple[int, int]) -> Patch:
-    """An opaque bottle, battery, pen or lipstick that stands upright like a tube."""
+    """Return an opaque bottle, battery, pen or lipstick that stands upright like a tube."""
     rows, columns = shape
     y = (np.arange(rows, dtype=np.float32) + 0.5)[:, None] / rows
     x = (np.arange(columns, dtype=np.float32) + 0.5)[None, :] / columns * 2 - 1
@@ -243,7 +242,7 @@ def draw_thing(
 
 
 def fill_grey_sheet(canvas: Canvas, rng: np.random.Generator, palette: Palette) -> None:
-    """A grey sheet that runs out of the picture on most sides."""
+    """Draw a grey sheet that runs out of the picture on most sides."""
     w, h = canvas.width, canvas.height
     x, y = rng.uniform(-0.2, 0.8) * w, rng.uniform(-0.2, 0.8) * h
     n = int(rng.integers(3, 7))

@@ -1,4 +1,4 @@
-"""Draw one vessel with what is in it: glass, liquid, sediment, highlights, marks, cap."""
+"""Draw one vessel: what shines on it, what is written on it, what closes it, where it lies."""
 
 from dataclasses import dataclass
 
@@ -6,24 +6,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from colorcore._cv import cv2
+from tests.laboratory.glass_patch import (
+    CARD,
+    LIQUID,
+    OTHER,
+    SOLID,
+    VESSEL,
+    Filling,
+    GlassPatch,
+)
 from tests.laboratory.paint import KEEP, Canvas, move_points, noise, paste
 from tests.laboratory.palette import FloatArray, Liquid, Palette
-from tests.laboratory.vessel import VesselStyle, bottom_row, half_width, path_length
+from tests.laboratory.vessel import VesselStyle, half_width
 
-OTHER, CARD, VESSEL, LIQUID, SOLID = range(5)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Filling:
-    """What is in a vessel; heights as shares of the vessel's height, from the bottom."""
-
-    level: float | None  # surface of the liquid, None without liquid
-    sediment: float | None  # top of the solid, None without
-    unmixed: float = 0.0
-    unsettled: float = 0.0
-    slope: float = 0.0  # of the liquid's surface against the vessel, rise over run
-    wavy: float = 0.0
-    layers: bool = False
+__all__ = ["CARD", "LIQUID", "OTHER", "SOLID", "VESSEL", "DrawnVessel", "Filling", "draw_vessel"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,18 +46,21 @@ def draw_vessel(
     matrix: NDArray[np.float64],
     width: float,
     index: int = 0,
+    other: Liquid | None = None,
 ) -> DrawnVessel:
     """Draw a vessel of `width` pixels and give its place.
 
     `matrix` maps the vessel's own frame (x across from its axis, y down from its top, pixels) to
-    the picture.
+    the picture; `other` is what floats on the liquid where the filling says so.
     """
     height = width * style.slender
     zoom = float(np.clip(44 / width, 1.0, 2.2))  # small vessels are drawn larger and shrunk
     if canvas.width < 800:
         zoom = min(zoom, max(110 / width, 0.5))  # and large ones in small pictures the other way
     pen = _Pen(canvas, rng, palette, style, filling, liquid, matrix, width * zoom, zoom, index)
+    pen.other = other
     pen.refract()
+    pen.immerse()
     pen.pour()
     pen.settle()
     pen.shine()
@@ -77,190 +76,8 @@ def draw_vessel(
     )
 
 
-class _Pen:
-    """The vessel's own patch while it is drawn; plain arrays, upright, `zoom` times the picture."""
-
-    def __init__(self, canvas, rng, palette, style, filling, liquid, matrix, width, zoom, index):  # type: ignore[no-untyped-def]
-        self.canvas, self.rng, self.palette, self.style = canvas, rng, palette, style
-        self.filling, self.liquid, self.width, self.zoom = filling, liquid, width, zoom
-        self.index = index
-        self.half = width / 2
-        self.height = width * style.slender
-        self.side = int(width * 0.22) + 3
-        over = style.closure_size[1] if style.closure != "none" else 0.0
-        self.top = int(width * (0.12 + over + style.view)) + 3
-        rows = int(self.top + self.height) + 5
-        columns = int(width) + 2 * self.side
-        self.shape = (rows, columns)
-        self.x = (np.arange(columns, dtype=np.float32) + 0.5 - columns / 2)[None, :]
-        self.v = (np.arange(rows, dtype=np.float32) + 0.5 - self.top)[:, None]
-        to_frame = np.array(
-            [(1 / zoom, 0, -columns / 2 / zoom), (0, 1 / zoom, -self.top / zoom), (0, 0, 1)]
-        )
-        self.matrix = np.asarray(matrix, np.float64) @ to_frame
-        self._outline()
-        self.labels = np.full(self.shape, KEEP, np.uint8)
-        self.labels[self.cover > 0.5] = VESSEL
-        self.lamp = palette.surface("lamp", 0)
-
-    def _outline(self) -> None:
-        style, v = self.style, self.v
-        self.r = half_width(style, v, self.height, self.width)
-        edge = self.half * self.r
-        self.t = np.clip(self.x / np.maximum(edge, 1), -1, 1)
-        bow = style.view * self.half * np.sqrt(np.clip(1 - self.t**2, 0, 1))
-        self.bottom = bottom_row(style, self.t, self.height, self.width)
-        inside = np.clip(edge - np.abs(self.x) + 0.5, 0, 1)
-        inside = inside * np.clip(self.bottom - v + 0.5, 0, 1)
-        self.cover = (inside * np.clip(v + bow + 0.5, 0, 1)).astype(np.float32)
-        wall = max(style.wall * self.half * 2, 0.8)
-        self.inner = np.clip(edge - wall - np.abs(self.x) + 0.5, 0, 1) * np.clip(
-            self.bottom - max(style.base * self.width, wall) - v + 0.5, 0, 1
-        )
-        self.wall = wall
-        if self.filling.level is not None:
-            surface = self.height * (1 - self.filling.level)
-            waves = 0.0
-            if self.filling.wavy:
-                waves = (
-                    self.filling.wavy
-                    * self.width
-                    * noise(self.rng, (1, self.shape[1]), cells=(1, 3))
-                )
-            self.surface = surface + self.filling.slope * self.x + waves
-            front = self.surface + bow
-            self.wet = self.inner * np.clip(v - front + 0.5, 0, 1)
-            back = self.surface - bow
-            self.skin = self.inner * np.clip(v - back + 0.5, 0, 1) * np.clip(front - v + 0.5, 0, 1)
-            self.front = front
-        else:
-            self.wet = np.zeros(self.shape, np.float32)
-            self.skin = self.wet
-
-    def refract(self) -> None:
-        """Look at the background through the glass."""
-        style, t = self.style, self.t
-        dry_x = self.x * (1 - 0.25 * np.abs(t) ** 6)
-        bend = t * (1 + 0.4 * t**2) * self.half * self.r
-        wet_x = style.lens * bend
-        x = np.where(self.wet > 0.5, wet_x, dry_x).astype(np.float32) + self.shape[1] / 2
-        y = np.broadcast_to(self.v + self.top, self.shape).astype(np.float32)
-        m = self.matrix
-        w = m[2, 0] * x + m[2, 1] * y + m[2, 2]
-        map_x = ((m[0, 0] * x + m[0, 1] * y + m[0, 2]) / w - 0.5).astype(np.float32)
-        map_y = ((m[1, 0] * x + m[1, 1] * y + m[1, 2]) / w - 0.5).astype(np.float32)
-        self.rgb = cv2.remap(
-            self.canvas.image, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT_101
-        )
-        tint = self.palette.surface("glass", 0) / np.maximum(self.lamp, 1e-3)
-        away = 1 - np.abs(t)
-        rim = np.exp(-away / max(style.edge_width, 1.2 / self.half))
-        dark = style.wall_dark * np.exp(-away * self.half * self.r / max(self.wall * 0.6, 1.0))
-        factor = (1 - 0.5 * dark - 0.12 * max(style.wall_dark, 0) * rim)[..., None]
-        self.rgb *= factor * np.minimum(tint, 1.05) ** 1.5
-        if style.wall_dark < 0.1:
-            self.rgb += (0.25 * self.rng.random() * np.abs(dark))[..., None] * self.lamp
-        if style.haze:
-            self.rgb += style.haze * self.lamp * (0.7 + 0.3 * np.abs(t))[..., None]
-
-    def pour(self) -> None:
-        """Let the light go through the liquid."""
-        if self.filling.level is None:
-            return
-        style, rng = self.style, self.rng
-        path = np.broadcast_to(
-            path_length(style, self.t, self.v, self.height, self.width), self.shape
-        )
-        if self.filling.unmixed:
-            path = path * self._unmixed_field()
-        steps = np.linspace(0, 3, 193, dtype=np.float32)
-        where = np.rint(np.clip(path, 0, 3) * 64).astype(np.intp)
-        through = self.liquid.transmit(steps)[where]
-        back = self.liquid.scatter(steps)[where]
-        glow = style.glow * self.liquid.transmit(steps * 0.6)[where] * self.lamp * 0.35
-        wet = self.rgb * (1 - style.glow) * through + back + glow * (1 - 0.4 * through)
-        if self.filling.unsettled:
-            mud = self.palette.surface("suspension", self.index % 3)
-            depth = np.clip((self.v - self.surface) / self.height, 0, 1)
-            cloud = 1 - np.exp(-self.filling.unsettled * (0.6 + 1.4 * depth) * path)
-            cloud = np.clip(
-                cloud * (1 + 0.15 * noise(rng, self.shape, cells=(6, 3), octaves=4)), 0, 1
-            )
-            wet += cloud[..., None] * (mud * (0.4 + 0.6 * through) - wet)
-        away = 1 - np.abs(self.t)
-        edge = 1 - style.edge_dark * np.exp(-away / max(style.edge_width, 1.0 / self.half))
-        wet *= np.clip(edge, 0.03, 2)[..., None]
-        self.rgb += self.wet[..., None] * (wet - self.rgb)
-        self.labels[(self.wet > 0.5) & (self.cover > 0.5)] = LIQUID
-        self._meniscus()
-
-    def _unmixed_field(self) -> FloatArray:
-        strength = self.filling.unmixed
-        depth = np.clip(
-            (self.v - self.surface) / max(self.height * (self.filling.level or 1), 1), 0, 1
-        )
-        if self.rng.random() < 0.5:
-            depth = 1 - depth
-        ramp = np.exp(strength * (depth - 0.5) * 2.2)
-        streaks = noise(self.rng, self.shape, cells=(4, 2), octaves=4, fall=0.7)
-        return np.asarray(ramp * np.exp(0.55 * strength * streaks), np.float32)
-
-    def _meniscus(self) -> None:
-        rng = self.rng
-        if self.style.view > 0.02:
-            seen = self.liquid.transmit(np.array([0.35], np.float32))[0]
-            back = self.liquid.scatter(np.array([1.0], np.float32))[0]
-            skin = self.rgb * seen * rng.uniform(0.6, 1.1) + back + self.lamp * rng.uniform(0, 0.15)
-            self.rgb += self.skin[..., None] * (skin - self.rgb)
-        thick = max(self.width * rng.uniform(0.015, 0.07), 1.0)
-        climb = rng.uniform(0, 0.06) * self.width * np.abs(self.t) ** 8
-        below = (self.v - self.front + climb) / thick
-        band = np.exp(-((below - 0.3) ** 2)) * self.inner
-        self.rgb *= 1 - (rng.uniform(0.05, 0.6) * band)[..., None]
-        if rng.random() < 0.6:
-            bright = np.exp(-((below + rng.choice((-2.2, 1.6))) ** 2)) * self.inner
-            self.rgb += (rng.uniform(0, 0.25) * bright)[..., None] * self.lamp
-        if self.style.view > 0.02 and rng.random() < 0.5:
-            back_edge = (
-                np.exp(-(((self.v - 2 * self.surface + self.front) / thick) ** 2)) * self.inner
-            )
-            self.rgb *= 1 - (rng.uniform(0.1, 0.5) * back_edge)[..., None]
-
-    def settle(self) -> None:
-        """Lay soil or sediment on the bottom."""
-        self.soil_top = None
-        if self.filling.sediment is None:
-            return
-        rng = self.rng
-        top = self.height * (1 - self.filling.sediment)
-        rough = noise(rng, (1, self.shape[1]), cells=(1, 4), octaves=4, fall=0.6)
-        roughness = float(np.exp(rng.uniform(np.log(0.008), np.log(0.07)))) * self.width
-        edge = top + roughness * rough + self.x * rng.normal(0, 0.1)
-        soft = max(0.5, self.width * float(rng.choice((0.005, rng.uniform(0, 0.1)))))
-        thick = np.clip((self.v - edge) / soft + 0.5, 0, 1) * np.clip(self.inner * 1.0, 0, 1)
-        grain = noise(rng, self.shape, cells=(self.shape[0] / rng.uniform(1.5, 5),) * 2, octaves=2)
-        lumps = noise(rng, self.shape, cells=(self.shape[0] / 14, self.shape[1] / 14), octaves=2)
-        variant = int(rng.integers(3))
-        base = np.broadcast_to(self.palette.surface("soil", variant), (*self.shape, 3))
-        if self.filling.layers:
-            split = edge + (self.height - top) * rng.uniform(0.2, 0.7)
-            mix = np.clip((self.v - split) / (0.08 * self.width) + 0.5, 0, 1)[..., None]
-            base = base + mix * (self.palette.surface("soil", variant + 3) - base)
-        shape = np.clip(
-            1 + rng.uniform(0.05, 0.35) * grain + rng.uniform(0, 0.3) * lumps, 0.15, 2.5
-        )
-        light = 0.45 + 0.55 * np.sqrt(np.clip(1 - self.t**2, 0, 1))
-        solid = base * (shape * light)[..., None]
-        if self.filling.level is not None:
-            veil = self.liquid.transmit(np.array([0.25], np.float32))[0]
-            solid = solid * veil
-            if rng.random() < 0.5:
-                reach = self.width * rng.uniform(0.05, 0.5)
-                dust = np.exp(np.minimum(self.v - edge, 0) / reach) * self.wet * rng.uniform(0, 0.6)
-                self.rgb += dust[..., None] * (self.palette.surface("soil", variant) - self.rgb)
-        self.rgb += thick[..., None] * (solid - self.rgb)
-        self.labels[(thick > 0.5) & (self.cover > 0.5)] = SOLID
-        self.soil_top = float(np.min(edge[:, np.abs(self.x[0]) < self.half * 0.85]))
+class _Pen(GlassPatch):
+    """Finishes the patch and lays it on the picture."""
 
     def shine(self) -> None:
         """Add highlights, the rim, bubbles and drops."""
@@ -368,8 +185,9 @@ class _Pen:
                 b = (int(min(mid + self.half * 0.9, x0 + self.half * long)), int(y))
                 cv2.line(cover, (int(x0), int(y)), b, 255, thick, cv2.LINE_AA)
                 if style.marks == "digits" and k % 5 == 0 and self.width > 22:
-                    cv2.putText(cover, str(k // 5), (b[0] + 1, int(y + self.width * 0.05)), cv2.FONT_HERSHEY_SIMPLEX,
-                                self.width / 170, 255, thick, cv2.LINE_AA)  # fmt: skip
+                    place = (b[0] + 1, int(y + self.width * 0.05))
+                    font, size = cv2.FONT_HERSHEY_SIMPLEX, self.width / 170
+                    cv2.putText(cover, str(k // 5), place, font, size, 255, thick, cv2.LINE_AA)
         alpha = (cover.astype(np.float32) / 255 * rng.uniform(0.4, 0.95) * self.cover)[..., None]
         self.rgb += alpha * (ink - self.rgb)
         if rng.random() < style.sticker:

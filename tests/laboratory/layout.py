@@ -53,6 +53,16 @@ class Placed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnTube:
+    """The truth about one tube; corners in pixels from its top left one clockwise."""
+
+    outline: NDArray[np.float64]
+    clear: NDArray[np.float64] | None  # the clear liquid in sight
+    plan: TubePlan
+    index: int  # its liquid in the palette
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Layout:
     """Places in one picture, in pixels."""
 
@@ -155,6 +165,9 @@ def arrange(rng: np.random.Generator, size: tuple[int, int], plan: ScenePlan) ->
     taper = rng.normal(0, 0.03)
     rest = hidden + 0.12 if support == "block" else 0.0
     top_rest = rail[1] if rail else 0.0
+    recede = 0.0  # a row that goes away from the camera
+    if not plan.tidy and rng.random() < 0.2:
+        recede = rng.uniform(-0.5, 0.5) / n
     vessels = []
     for k, tube in enumerate(tubes):
         own = _fitting_style(rng, None, support) if not plan.tidy and rng.random() < 0.03 else style
@@ -167,18 +180,20 @@ def arrange(rng: np.random.Generator, size: tuple[int, int], plan: ScenePlan) ->
         wobble = height * (0.0 if support in ("stand", "block") else rng.normal(0, 0.05))
         if support == "stand":
             wobble = width * style.view * rng.normal(0, 0.6)
+        near = 1 + recede * (k - (n - 1) / 2)
+        wobble += height * 0.35 * (near - 1)
         place = (
             left + width / 2 + k * pitch + rng.normal(0, 0.03) * (pitch - width * 0.9),
             foot + wobble,
         )
-        tall = width * own.slender
+        tall = near * width * own.slender
         vessels.append(
             Placed(
                 plan=tube,
                 style=own,
                 filling=_random_filling(rng, own, tube, rest, top_rest, degrees, plan.tidy),
                 matrix=frame_matrix(place, tall, degrees, taper),
-                width=width,
+                width=near * width,
                 height=tall,
             )
         )
@@ -188,8 +203,23 @@ def arrange(rng: np.random.Generator, size: tuple[int, int], plan: ScenePlan) ->
     )  # fmt: skip
 
 
+def random_plan(rng: np.random.Generator) -> ScenePlan:
+    """Return a plan for training: three in ten photos are taken with care, the rest anyhow."""
+    if rng.random() < 0.7:
+        return ScenePlan()
+    ground = str(rng.choice(("wall", "paper", "dark", "table"), p=(0.5, 0.25, 0.15, 0.1)))
+    faults = ("card_clipped", "card_shadow")
+    return ScenePlan(
+        tidy=True,
+        ground=ground if rng.random() < 0.7 else None,
+        faults=(faults[int(rng.integers(2))],) if rng.random() < 0.12 else (),
+    )
+
+
 def _random_tubes(rng: np.random.Generator) -> tuple[TubePlan, ...]:
     n = int(rng.choice(9, p=(0.07, 0.2, 0.18, 0.15, 0.13, 0.1, 0.08, 0.05, 0.04)))
+    if rng.random() < 0.05:
+        n = int(rng.integers(9, 14))
     faults = (None, "unmixed", "unsettled", "dry_soil", "empty_tube")
     return tuple(
         TubePlan(fault=faults[int(rng.choice(5, p=(0.83, 0.04, 0.04, 0.03, 0.06)))])
@@ -236,5 +266,9 @@ def _random_filling(
         unsettled=float(np.exp(rng.uniform(-0.3, 1.6))) if tube.fault == "unsettled" else 0.0,
         slope=float(np.clip(level_slope, -0.6, 0.6)),
         wavy=0.01 if rng.random() < 0.05 else 0.0,
+        upper=rng.uniform(0.15, 0.8) if not tidy and rng.random() < 0.06 else None,
+        inside=str(rng.choice(("rod", "coil", "sheet")))
+        if not tidy and rng.random() < 0.04
+        else "nothing",
         layers=rng.random() < 0.25,
     )

@@ -120,7 +120,7 @@ def daylight(kelvin: float) -> FloatArray:
 
 def white_led(rng: np.random.Generator) -> FloatArray:
     """Return a random white LED: a pump and one or two broad phosphors, peak 1."""
-    violet = rng.random() < 0.12
+    violet = rng.random() < 0.08
     pump = bell(
         rng.uniform(398, 420) if violet else rng.uniform(440, 468),
         rng.uniform(6, 13),
@@ -130,7 +130,7 @@ def white_led(rng: np.random.Generator) -> FloatArray:
     phosphor = bell(rng.uniform(535, 570) + 40 * warm, rng.uniform(32, 60), rng.uniform(50, 85))
     if violet:
         phosphor = phosphor + rng.uniform(0.4, 1.2) * bell(rng.uniform(450, 490), 30, 45)
-    power = pump * np.exp(rng.uniform(np.log(0.4), np.log(2.6)) - 1.3 * warm) + phosphor
+    power = pump * np.exp(rng.uniform(np.log(0.45), np.log(2.6)) - 1.1 * warm) + phosphor
     if rng.random() < 0.35:
         power = power + rng.uniform(0.1, 0.9) * bell(
             rng.uniform(610, 660), rng.uniform(8, 40), rng.uniform(10, 40)

@@ -8,6 +8,7 @@ the truth about each tube.
 
 import argparse
 import csv
+import struct
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -43,8 +44,9 @@ ANSWERS = (
 )  # fmt: skip
 ABOUT_ANSWERS = (
     "The survey is invented: plots, values and photos show no real place, person or product.",
-    f"Every photo is {ORIGIN}. Outlines of the grey area of the card, the vessel and its clear",
-    "liquid are corners x,y in pixels of the upright photo, from the top left one clockwise.",
+    f"Every photo is {ORIGIN}.",
+    "Outlines of the grey area of the card, of the vessel and of its clear liquid: corners x,y in",
+    "pixels of the upright photo, from the top left one clockwise.",
 )
 
 
@@ -108,7 +110,7 @@ def fill(rng: np.random.Generator, tube: Filled) -> Solution:
     if not tube.sample:
         return made
     return made.with_more(
-        absorbs=soil_water(0.03 * rng.exponential()), scatters=clay(0.02 * rng.exponential())
+        absorbs=soil_water(0.03 * rng.exponential()), scatters=clay(0.01 * rng.exponential())
     )
 
 
@@ -187,7 +189,7 @@ SHOTS = (
     Shot(
         name="survey/plot-d-in-hand.jpg",
         tubes=(_ph("Nettle End", 4.7), _phosphorus("Nettle End", 3)),
-        seed=181, taken="2025:04:14 08:55:20", light="D75", support="fingers", camera=1,
+        seed=190, taken="2025:04:14 08:55:20", light="D75", support="fingers", camera=1,
     ),
     Shot(
         name="survey/plot-e-workshop.jpg",
@@ -230,12 +232,14 @@ def gardener_tube() -> VesselStyle:
 
 
 def cameras() -> tuple[Device, ...]:
-    """Return the two cameras."""
+    """Return the two cameras; the second rolls its highlights off a little."""
     made = []
     for number, seed in enumerate(CAMERAS, start=1):
         rng = np.random.default_rng(seed)
         device = random_device(rng, random_camera(rng), general_samples(), f"Camera {number}")
-        made.append(replace(device, noise=min(device.noise, 0.8), blur=0.7, tagged=True, p3=False))
+        made.append(
+            replace(device, noise=min(device.noise, 0.8), blur=0.7, shoulder=0.25 * (number - 1))
+        )
     return tuple(made)
 
 
@@ -303,6 +307,7 @@ def save(shot: Shot, device: Device, picture: NDArray[np.uint8], path: Path) -> 
     exif[272], exif[306], exif[274] = device.name, shot.taken, shot.orientation
     exif.get_ifd(0x8769)[0x9003] = shot.taken
     icc = profile(shot.p3)
+    icc = icc[:24] + struct.pack(">6H", 2025, 1, 1, 0, 0, 0) + icc[36:]  # the date in its header
     if path.suffix == ".heic":
         import pillow_heif
 

@@ -55,7 +55,7 @@ def noise(
     octaves: int = 3,
     fall: float = 0.5,
 ) -> FloatArray:
-    """Return smooth noise of mean about 0 and spread about 1; `cells` = rows and columns of lumps."""
+    """Return noise of mean about 0 and spread about 1; `cells` are rows and columns of lumps."""
     height, width = max(1, shape[0]), max(1, shape[1])
     small = (max(1, height // 4), max(1, width // 4))
     coarse: FloatArray | None = None  # lumps much larger than pixels are added up small
@@ -232,3 +232,8 @@ def rounded_cover(shape: tuple[int, int], radius: float) -> FloatArray:
     y, x = y[:, None], x[None, :]
     away = np.hypot(np.maximum(y, 0), np.maximum(x, 0)) + np.minimum(np.maximum(y, x), 0)
     return np.clip(radius - away + 0.5, 0, 1).astype(np.float32)
+
+
+def bounds(points: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return left, top, right and bottom of points (n, 2)."""
+    return np.concatenate((points.min(0), points.max(0)))

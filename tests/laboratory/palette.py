@@ -84,7 +84,7 @@ def surface_seed(seed: int, kind: str, variant: int) -> tuple[int, int, int]:
 
 
 def random_palette(rng: np.random.Generator) -> Palette:
-    """Return arbitrary colours under an arbitrary tint of light, for training a finder of shapes."""
+    """Return arbitrary colours under an arbitrary tint of light, to train a finder of shapes."""
     seed = int(rng.integers(2**31))
     light = np.exp(rng.normal(0, (0.16, 0.03, 0.2)) * rng.choice((0.3, 1.0, 1.8))).astype(
         np.float32

@@ -1,6 +1,5 @@
 """Draw a whole scene in linear light with its labels and the truth about it."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,8 +11,18 @@ from tests.laboratory.card import STYLES as CARD_STYLES
 from tests.laboratory.card import DrawnCard, draw_card
 from tests.laboratory.clutter import GREY_THINGS, draw_capsule, draw_thing, fill_grey_sheet
 from tests.laboratory.glass import CARD, LIQUID, OTHER, SOLID, VESSEL, Filling, draw_vessel
-from tests.laboratory.layout import Layout, Placed, ScenePlan, TubePlan, arrange, frame_matrix
-from tests.laboratory.paint import Canvas, blank_canvas, child, noise, polygon_mask, turned_quad
+from tests.laboratory.layout import (
+    DrawnTube,
+    Layout,
+    Placed,
+    ScenePlan,
+    TubePlan,
+    arrange,
+    frame_matrix,
+    random_plan,
+)
+from tests.laboratory.lighting import light_field, second_field, shares
+from tests.laboratory.paint import Canvas, blank_canvas, bounds, child, turned_quad
 from tests.laboratory.palette import FloatArray, Liquid, Palette, random_palette
 from tests.laboratory.supports import draw_before, draw_behind
 from tests.laboratory.vessel import random_style
@@ -22,16 +31,6 @@ __all__ = [
     "CARD", "LIQUID", "OTHER", "SOLID", "VESSEL",
     "DrawnScene", "DrawnTube", "Palette", "ScenePlan", "TubePlan", "draw_scene", "random_palette",
 ]  # fmt: skip
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DrawnTube:
-    """The truth about one tube; corners in pixels from its top left one clockwise."""
-
-    outline: NDArray[np.float64]
-    clear: NDArray[np.float64] | None  # the clear liquid in sight
-    plan: TubePlan
-    index: int  # its liquid in the palette
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -73,21 +72,21 @@ def draw_scene(
         image (H, W, 3) float32, labels (H, W) uint8: 0 other, 1 grey of the card, 2 vessel
         without liquid, 3 liquid, 4 solid.
     """
-    plan = plan or ScenePlan()
+    plan = plan or random_plan(rng)
     seeds = rng.integers(2**62, size=7)
-    canvas, tubes, card, layout = _draw_materials(seeds, size, palette, plan)
+    canvas, tubes, card, _ = _draw_materials(seeds, size, palette, plan)
     share = None
     if second is not None:
         other, _, _, _ = _draw_materials(seeds, size, second, plan)
-        field = _second_field(rng, size, tubes, card, "second_lamp" in plan.faults)
+        field = second_field(rng, size, tubes, card, "second_lamp" in plan.faults)
         if plan.tidy and "second_lamp" not in plan.faults:  # both lights fall nearly evenly
             field = rng.uniform(0.08, 0.65) + rng.uniform(0, 0.12) * (field - 0.5)
         canvas.image[:] += field[..., None] * (other.image - canvas.image)
-        share = _shares(field, tubes, card)
-    canvas.image[:] *= _light_field(rng, size, plan, tubes, card)
+        share = shares(field, tubes, card)
+    canvas.image[:] *= light_field(rng, size, plan, tubes, card)
     if second is None and not plan.tidy and rng.random() < 0.2:
         tint = np.exp(rng.normal(0, (0.5, 0.08, 0.5))).astype(np.float32)
-        field = _second_field(rng, size, tubes, card, False)
+        field = second_field(rng, size, tubes, card, False)
         canvas.image[:] *= 1 + field[..., None] * (tint - 1)
     np.maximum(canvas.image, 0, out=canvas.image)
     return DrawnScene(
@@ -121,7 +120,7 @@ def _draw_materials(
     if not plan.tidy and rng.random() < 0.1:
         _empty_glass(canvas, child(rng), palette, size)
     quad, style = _card_place(rng, size, plan, boxes)
-    taken = boxes + ([_box(quad)] if quad is not None else [])
+    taken = boxes + ([bounds(quad)] if quad is not None else [])
     grey = plan.card is None and quad is None and rng.random() < 0.4
     if grey and rng.random() < 0.3:
         fill_grey_sheet(canvas, child(rng), palette)
@@ -151,12 +150,17 @@ def _draw_materials(
             v.matrix,
             v.width,
             int(i),
+            palette.liquid(int(i) + 20) if v.filling.upper is not None else None,
         )
     draw_before(canvas, before_rng, palette, layout, front, plan.tidy)
     if quad is not None and not card_first:
         card = _lay_card(canvas, card_rng, palette, quad, style, plan)
     if not plan.tidy and rng.random() < 0.12:
         draw_thing(canvas, child(thing_rng), palette, thing_rng.random(2) * size, None, 0.6)
+    if layout.horizon is not None and not plan.tidy and rng.random() < 0.25:
+        _mirror(canvas, rng, layout)
+    if not plan.tidy and rng.random() < 0.05:
+        _caption(canvas, rng, palette)
     tubes = [
         DrawnTube(
             outline=d.outline,
@@ -168,6 +172,43 @@ def _draw_materials(
     ]
     tubes.sort(key=lambda t: float(t.outline[:, 0].mean()))
     return canvas, tuple(tubes), card, layout
+
+
+def _mirror(canvas: Canvas, rng: np.random.Generator, layout: Layout) -> None:
+    """Let a glossy table show what stands on it upside down, and the lamps as pale spots."""
+    foot = int(layout.base)
+    rows = min(canvas.height - foot, foot) - 1
+    if rows > 4 and layout.support == "stand":
+        image = canvas.image[foot - rows : foot][::-1]
+        soft = cv2.GaussianBlur(image, (0, 0), max(0.5, canvas.width * rng.uniform(0.001, 0.01)))
+        fade = np.linspace(rng.uniform(0.1, 0.5), 0, rows, dtype=np.float32)[:, None, None]
+        plain = (canvas.labels[foot : foot + rows] == OTHER)[..., None]
+        part = canvas.image[foot : foot + rows]
+        part += fade * plain * (soft - part)
+    bright = float(canvas.image[::8, ::8].max()) * rng.uniform(0.05, 0.6)
+    top = int(layout.horizon or 0)
+    for _ in range(int(rng.integers(0, 4))):
+        x, y = rng.uniform(0, canvas.width), rng.uniform(top, canvas.height)
+        a, b = canvas.width * rng.uniform(0.03, 0.2, 2)
+        xx = (np.arange(canvas.width, dtype=np.float32)[None, :] - np.float32(x)) / np.float32(a)
+        yy = (np.arange(canvas.height, dtype=np.float32)[:, None] - np.float32(y)) / np.float32(b)
+        spot = np.exp(-xx * xx) * np.exp(-yy * yy) * bright
+        ground = (canvas.labels == OTHER) & (np.arange(canvas.height)[:, None] > top)
+        canvas.image[:] += (spot * ground)[..., None]
+
+
+def _caption(canvas: Canvas, rng: np.random.Generator, palette: Palette) -> None:
+    """Words laid over the picture, as in a lecture."""
+    mask = np.zeros(canvas.labels.shape, np.uint8)
+    size = canvas.width / 512 * rng.uniform(0.4, 1.0)
+    y = int(canvas.height * rng.uniform(0.05, 0.97))
+    for k in range(int(rng.integers(1, 7))):
+        text = str(rng.choice(("2 mg/L", "A", "blank", "10", "0.5 M", "before", "after", "pH 6")))
+        x = int(canvas.width * (0.05 + 0.15 * k))
+        cv2.putText(mask, text, (x, y), cv2.FONT_HERSHEY_SIMPLEX, size, 255, 1, cv2.LINE_AA)
+    alpha = (mask.astype(np.float32) / 255)[..., None]
+    ink = palette.surface(str(rng.choice(("white", "black", "clutter"))), 14)
+    canvas.image[:] += alpha * (ink - canvas.image)
 
 
 def _in_sight(quad: NDArray[np.float64] | None, front: float | None) -> NDArray[np.float64] | None:
@@ -184,10 +225,6 @@ def _in_sight(quad: NDArray[np.float64] | None, front: float | None) -> NDArray[
     return out
 
 
-def _box(points: NDArray[np.float64]) -> NDArray[np.float64]:
-    return np.concatenate((points.min(0), points.max(0)))
-
-
 def _reach(v: Placed) -> NDArray[np.float64]:
     """Return left, top, right and bottom of a vessel with its cap and a margin."""
     w = v.width * 0.65
@@ -195,7 +232,7 @@ def _reach(v: Placed) -> NDArray[np.float64]:
     ends = [(-w, -over), (w, -over), (w, v.height * 1.02), (-w, v.height * 1.02)]
     p = np.array(ends) @ v.matrix[:2, :2].T + v.matrix[:2, 2]
     w_axis = np.array(ends) @ v.matrix[2, :2] + v.matrix[2, 2]
-    return _box(p / w_axis[:, None])
+    return bounds(p / w_axis[:, None])
 
 
 def _overlap(a: NDArray[np.float64], b: NDArray[np.float64]) -> float:
@@ -236,7 +273,7 @@ def _card_place(
         )
         quad = turned_quad(center, across, down, degrees)
         quad = quad + rng.normal(0, 0.02 if plan.tidy else 0.04, (4, 2)) * across
-        box = _box(quad)
+        box = bounds(quad)
         inside = _overlap(box, np.array((0, 0, wide, high))) / max(
             (box[2] - box[0]) * (box[3] - box[1]), 1
         )
@@ -252,8 +289,13 @@ def _card_place(
 
 
 def _lay_card(
-    canvas: Canvas, rng: np.random.Generator, palette: Palette, quad: NDArray[np.float64], style: str, plan: ScenePlan
-) -> DrawnCard:  # fmt: skip
+    canvas: Canvas,
+    rng: np.random.Generator,
+    palette: Palette,
+    quad: NDArray[np.float64],
+    style: str,
+    plan: ScenePlan,
+) -> DrawnCard:
     gloss = 0.0
     if "card_clipped" in plan.faults:
         gloss = float(np.exp(rng.uniform(0.0, 1.2)))
@@ -292,7 +334,7 @@ def _free_place(
 def _empty_glass(
     canvas: Canvas, rng: np.random.Generator, palette: Palette, size: tuple[int, int]
 ) -> None:
-    """An empty beaker or bottle in the background."""
+    """Draw an empty beaker or bottle in the background."""
     style = random_style(rng, str(rng.choice(("jar", "bottle", "flat", "shell"))))
     width = size[0] * rng.uniform(0.06, 0.3)
     height = width * style.slender
@@ -317,117 +359,3 @@ def _all_through(path: FloatArray) -> FloatArray:
 
 def _none_back(path: FloatArray) -> FloatArray:
     return np.zeros((path.size, 3), np.float32)
-
-
-def _grid(
-    size: tuple[int, int], make: Callable[[FloatArray, FloatArray], FloatArray]
-) -> FloatArray:
-    """Return a smooth field over the picture from a function of x and y in [0, 1]."""
-    x = np.linspace(0, 1, 48, dtype=np.float32)[None, :]
-    y = np.linspace(0, 1, 36, dtype=np.float32)[:, None]
-    return np.asarray(
-        cv2.resize(np.asarray(make(x, y), np.float32), size, interpolation=cv2.INTER_CUBIC)
-    )
-
-
-def _middle(points: NDArray[np.float64], size: tuple[int, int]) -> NDArray[np.float64]:
-    return np.asarray(points.mean(0) / size)
-
-
-def _second_field(
-    rng: np.random.Generator, size: tuple[int, int], tubes: tuple[DrawnTube, ...], card: DrawnCard | None, apart: bool
-) -> FloatArray:  # fmt: skip
-    """Return the share of the second light, (H, W) in [0, 1]; `apart`: card in one, tubes in other."""
-    angle = rng.uniform(0, 2 * np.pi)
-    way = np.array((np.cos(angle), np.sin(angle)))
-    middle, sharp, most = (
-        0.5 + rng.normal(0, 0.3),
-        np.exp(rng.uniform(0.5, 2.2)),
-        rng.uniform(0.1, 0.9),
-    )
-    low = 0.0
-    if apart and card is not None and tubes:
-        a = _middle(card.grey, size)
-        b = np.mean([_middle(t.outline, size) for t in tubes], 0)
-        way = (a - b) / max(float(np.hypot(*(a - b))), 1e-6)
-        middle = float(way @ (a + b) / 2)
-        sharp, most, low = rng.uniform(6, 16), rng.uniform(0.7, 1.0), 0.0
-        if rng.random() < 0.5:
-            way, middle = -way, -middle
-    elif apart:
-        most = 0.0
-    spread = sharp
-    return np.clip(
-        _grid(size, lambda x, y: low + (most - low) / (1 + np.exp(-spread * (x * way[0] + y * way[1] - middle)))),
-        0, 1,
-    )  # fmt: skip
-
-
-def _shares(
-    field: FloatArray, tubes: tuple[DrawnTube, ...], card: DrawnCard | None
-) -> tuple[float, float] | None:
-    """Return the second light's share at the card and its mean share at the tubes."""
-    if card is None or not tubes:
-        return None
-
-    def at(points: NDArray[np.float64]) -> float:
-        x, y = points.mean(0)
-        row = int(np.clip(y, 0, field.shape[0] - 1))
-        return float(field[row, int(np.clip(x, 0, field.shape[1] - 1))])
-
-    return at(card.grey), float(np.mean([at(t.outline) for t in tubes]))
-
-
-def _light_field(
-    rng: np.random.Generator,
-    size: tuple[int, int],
-    plan: ScenePlan,
-    tubes: tuple[DrawnTube, ...],
-    card: DrawnCard | None,
-) -> FloatArray:
-    """Return the brightness of the light over the picture, (H, W, 1)."""
-    strength = (
-        rng.uniform(0.0, 0.12) if plan.tidy else float(rng.choice((0.1, 0.3, 0.7))) * rng.random()
-    )
-    way = rng.normal(0, 1, 2) * strength
-    spot = rng.random(2)
-    pool = float(rng.choice((0.0, rng.uniform(-0.5, 0.8)))) * (0.3 if plan.tidy else 1.0)
-    bumps = noise(rng, (36, 48), cells=(2, 3), octaves=2) * rng.uniform(
-        0, 0.05 if plan.tidy else 0.15
-    )
-
-    def level(x: FloatArray, y: FloatArray) -> FloatArray:
-        near = np.exp(-((x - spot[0]) ** 2 + (y - spot[1]) ** 2) / 0.15)
-        return np.asarray(
-            np.exp((x - 0.5) * way[0] + (y - 0.5) * way[1] + pool * near + bumps), np.float32
-        )
-
-    field = _grid(size, level)[..., None]
-    shadows: list[NDArray[np.float64]] = []
-    if "card_shadow" in plan.faults and card is not None:
-        shadows.append(_band(rng, card.whole, size, rng.uniform(0.3, 1.0)))
-    shadows += [_band(rng, t.outline, size, 1.2) for t in tubes if t.plan.fault == "tube_shadow"]
-    if not plan.tidy and rng.random() < 0.22:
-        center = rng.random(2) * size
-        long, thick = size[0] * rng.uniform(0.5, 2), size[0] * rng.uniform(0.03, 0.4)
-        shadows.append(turned_quad(center, thick, long, rng.normal(0, 35)))
-    canvas = Canvas(image=field, labels=np.zeros((1, 1), np.uint8))
-    for points in shadows:
-        found = polygon_mask(canvas, points, size[0] * float(np.exp(rng.uniform(-6.5, -3.2))))
-        if found is not None:
-            part, cover = found
-            field[part] *= 1 - rng.uniform(0.3, 0.75) * cover[..., None]
-    return field
-
-
-def _band(
-    rng: np.random.Generator, points: NDArray[np.float64], size: tuple[int, int], share: float
-) -> NDArray[np.float64]:
-    """Return a slanting band that lies over part of something."""
-    left, top, right, bottom = _box(points)
-    wide = (right - left) * share
-    x = left + wide / 2 if rng.random() < 0.5 else right - wide / 2
-    if share > 1:
-        x = (left + right) / 2
-    quad = turned_quad((x, (top + bottom) / 2), wide, size[1] * 1.2, rng.normal(0, 4))
-    return quad + rng.normal(0, 0.01, (4, 2)) * size[0]

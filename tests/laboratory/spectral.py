@@ -149,4 +149,4 @@ def spectral_palette(
         return np.asarray(camera_rgb(camera, lamp, materials(kind, variant)), np.float32)
 
     liquids = tuple(seen_liquid(s, camera, lamp, ground) for s in solutions)
-    return Palette(surface=surface, liquid=lambda index: liquids[index])
+    return Palette(surface=surface, liquid=lambda index: liquids[index % len(liquids)])

@@ -83,7 +83,8 @@ def draw_behind(
     if layout.support in ("sheet", "fingers", "rail") and rng.random() < 0.7:
         far = width * rng.uniform(0.05, 0.5)
         away = np.array((rng.choice((-1, 1)), rng.uniform(-0.3, 1))) * far
-        strength, soft = rng.uniform(0.08, 0.4), width * rng.uniform(0.05, 0.3)
+        strength = rng.uniform(0.02, 0.12) if tidy else rng.uniform(0.08, 0.4)
+        soft = width * rng.uniform(0.05, 0.3)
         for v in layout.vessels:
             w = v.width / 2
             body = move_points(
@@ -118,7 +119,7 @@ def _block(
     canvas: Canvas, rng: np.random.Generator, palette: Palette, layout: Layout,
     sides: tuple[float, float], width: float, deep: float,
 ) -> Front:  # fmt: skip
-    """A block with holes: its top face behind the vessels, its front face before them."""
+    """Draw a block with holes: its top face behind the vessels, its front face before them."""
     assert layout.front is not None
     color, texture = _material(canvas, rng, palette)
     left, right = sides
@@ -127,7 +128,7 @@ def _block(
     y = layout.front
     front = np.array([(left, y), (right, y), (right, low), (left, low)])
     top = [(left + inset, y - deep), (right - inset, y - deep), (right, y), (left, y)]
-    shade(canvas, front + (0, width * 0.15), rng.uniform(0.2, 0.5), width * 0.15)
+    shade(canvas, front + np.array((0, width * 0.15)), rng.uniform(0.2, 0.5), width * 0.15)
     bright = rng.uniform(0.75, 1.3)
     fill(canvas, top, color * bright, texture=texture)
     for v in layout.vessels:
@@ -196,7 +197,7 @@ def _rail(canvas: Canvas, rng: np.random.Generator, palette: Palette, layout: La
         left[:, 1], right[:, 1] = mean, mean
     quad = [tuple(left[0]), tuple(right[0]), tuple(right[1]), tuple(left[1])]
     drop = first.width * 0.12
-    shade(canvas, np.array(quad) + (0, drop), rng.uniform(0.1, 0.4), drop * 0.7)
+    shade(canvas, np.array(quad) + np.array((0, drop)), rng.uniform(0.1, 0.4), drop * 0.7)
     fill(canvas, quad, color, texture=texture)
     if rng.random() < 0.5:
         edge = max(1.0, (left[1, 1] - left[0, 1]) * 0.12)

@@ -113,7 +113,7 @@ def under_new_light(rng: np.random.Generator, style: VesselStyle) -> VesselStyle
 
 
 def _random_streak(rng: np.random.Generator) -> tuple[float, float, float, float, float, float]:
-    """Return place across, half width, softness, start and end along, and strength of a highlight."""
+    """Return place, half width, softness, start, end and strength of a highlight."""
     place = float(np.clip(rng.choice((-1, 1)) * rng.beta(3, 2), -0.94, 0.94))
     a, b = np.sort(rng.random(2))
     if rng.random() < 0.5:
