@@ -203,6 +203,19 @@ class Curve:
         kernel = self.shape.span**2 * (bend + x[:, None] * y[None, :] * 4 + 1)
         return np.asarray(np.kron(kernel, self.channel_covariance))
 
+    def strangeness(self) -> FloatArray:
+        """How badly each known tube fits all the others, shape (n,).
+
+        Squared Mahalanobis distance of its color from what the others make of its value, three
+        degrees of freedom: with P the inverse of the whole covariance and r the residuals,
+        d = (P r)_i' (P_ii)^-1 (P r)_i (Rasmussen & Williams 2006, equations 5.10 to 5.12).
+        """
+        n = len(self.position)
+        inverse = _solve(self.factor, np.eye(3 * n)).reshape(n, 3, n, 3)
+        blocks = inverse[np.arange(n), :, np.arange(n), :]
+        weights = self.weights.reshape(n, 3)
+        return np.asarray(np.einsum("ni,ni->n", weights, _blockwise(blocks, weights)))
+
     def lab_along(self, values: FloatArray) -> FloatArray:
         """Most probable CIELAB (D65) at values of the chart, shape (g, 3)."""
         position = self.shape.scale.position(values)
@@ -256,6 +269,10 @@ class Curve:
         own = ground.own_terms(item, sample=sample)
         own["light"] = own["light"] + own_prior + of_light - explained - of_curve
         return mean, {"curve": of_curve, **own}
+
+
+def _blockwise(blocks: FloatArray, right: FloatArray) -> FloatArray:
+    return np.asarray(np.linalg.solve(blocks, right[..., None])[..., 0])
 
 
 def _explained(factor: FloatArray, cross: FloatArray) -> FloatArray:

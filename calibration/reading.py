@@ -28,6 +28,7 @@ Status = Literal["accepted", "doubtful", "refused"]
 
 OFF_CURVE = 21.1  # squared distance, three degrees of freedom: passed once in 10,000 by chance
 SECOND_MODE = 0.10  # probability of another value from which the curve is said to fold
+FEWEST_TO_JUDGE = 6  # tubes of a chart below which none can be called strange
 UNLIKE = 0.05  # likeness below which a light counts as unlike the chart's
 BAD_STANDARD = 18.5  # the same distance for a known tube in the frame, but against its own value
 
@@ -134,6 +135,16 @@ def chart_curve(chart: Chart, model: ErrorModel = FITTED) -> Curve:
     """Lay the curve through a chart's standards; kept, because a batch asks for it often."""
     known = known_tubes(chart, chart.measurements)
     return fit_curve(known, swatch_values(chart), model)
+
+
+def strange_standard(chart: Chart) -> StandardMeasurement | None:
+    """Return the tube of a chart whose color fits the others least, None where all of them fit."""
+    standards = [item for item in chart.measurements if item.role == "standard"]
+    if len(standards) < FEWEST_TO_JUDGE:
+        return None
+    strangeness = chart_curve(chart).strangeness()
+    worst_of_all = int(np.argmax(strangeness))
+    return standards[worst_of_all] if strangeness[worst_of_all] > BAD_STANDARD else None
 
 
 def curve_with(

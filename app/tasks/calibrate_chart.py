@@ -8,7 +8,9 @@ from pathlib import Path
 from app.errors import OrderError
 from app.tasks.step import Step, Task
 from app.version import VERSION
-from calibration.chart import SAME_PH, Chart, StandardMeasurement, make_swatches
+from calibration.chart import SAME_PH, Chart, ChartKind, StandardMeasurement, make_swatches
+from calibration.indicator import Analyte
+from calibration.reading import strange_standard
 from calibration.sheets import Patch, StandardRow, sheet_analyte
 from colorcore.geometry import box_of
 from colorcore.liquid import measure_liquid
@@ -16,6 +18,8 @@ from colorcore.measurement import Measurement, Triple
 from colorcore.photo import Photo, read_photo
 from colorcore.reasons import worst
 from colorcore.scene import Scene, SeenTube, look, measure_tube
+
+MOST_STRANGE = 6  # at most one standard in so many is left out for its color
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,26 +131,20 @@ def calibrate(rows: Sequence[StandardRow], facts: ChartFacts) -> Task[Calibratio
             f"None of the {len(rows)} standards could be measured. {left_out[0]}",
             what_to_do="Photograph the tubes again beside the whole grey card.",
         )
-    swatches = make_swatches(measured, same_within=SAME_PH if analyte.is_ph else 0.0)
-    chart = Chart(
-        id=facts.id,
-        name=facts.name,
-        analyte=analyte,
-        extractant=None,
-        indicator=None,
-        batch=None,
-        method=None,
-        kind="liquid",
-        swatches=swatches,
-        measurements=tuple(measured),
-        white="D65",
-        card_reflectance=facts.card_reflectance,
-        cameras=_cameras(measured),
-        light_notes=None,
-        created_at=facts.created_at,
-        check_again_on=None,
-        software_version=VERSION,
-    )
+    same_within = SAME_PH if analyte.is_ph else 0.0
+    chart = _chart(facts, analyte, "liquid", measured, same_within)
+    for _ in range(len(measured) // MOST_STRANGE):
+        strange = strange_standard(chart)
+        if strange is None:
+            break
+        kept = [item for item in chart.measurements if item is not strange]
+        if len({item.value for item in kept}) < len({item.value for item in chart.measurements}):
+            break
+        left_out.append(
+            f"{strange.photo}, tube {strange.tube}: its color does not fit the other standards. "
+            "Check its value and its place in the sheet, or photograph it again."
+        )
+        chart = _chart(facts, analyte, "liquid", kept, same_within)
     yield Step(done=len(paths), total=len(paths), note="chart made")
     return Calibration(chart=chart, left_out=tuple(left_out))
 
@@ -187,7 +185,19 @@ def calibrate_printed(path: Path, patches: Sequence[Patch], facts: ChartFacts) -
         )
         for number, patch in enumerate(patches, start=1)
     ]
-    chart = Chart(
+    chart = _chart(facts, analyte, "printed", measured, 0.0)
+    yield Step(done=1, total=1, note="chart made")
+    return Calibration(chart=chart, left_out=())
+
+
+def _chart(
+    facts: ChartFacts,
+    analyte: Analyte,
+    kind: ChartKind,
+    measured: Sequence[StandardMeasurement],
+    same_within: float,
+) -> Chart:
+    return Chart(
         id=facts.id,
         name=facts.name,
         analyte=analyte,
@@ -195,8 +205,8 @@ def calibrate_printed(path: Path, patches: Sequence[Patch], facts: ChartFacts) -
         indicator=None,
         batch=None,
         method=None,
-        kind="printed",
-        swatches=make_swatches(measured),
+        kind=kind,
+        swatches=make_swatches(measured, same_within=same_within),
         measurements=tuple(measured),
         white="D65",
         card_reflectance=facts.card_reflectance,
@@ -206,8 +216,6 @@ def calibrate_printed(path: Path, patches: Sequence[Patch], facts: ChartFacts) -
         check_again_on=None,
         software_version=VERSION,
     )
-    yield Step(done=1, total=1, note="chart made")
-    return Calibration(chart=chart, left_out=())
 
 
 def _cameras(measured: Sequence[StandardMeasurement]) -> tuple[str, ...]:

@@ -188,7 +188,7 @@ def _mirror(canvas: Canvas, rng: np.random.Generator, layout: Layout) -> None:
     bright = float(canvas.image[::8, ::8].max()) * rng.uniform(0.05, 0.6)
     top = int(layout.horizon or 0)
     for _ in range(int(rng.integers(0, 4))):
-        x, y = rng.uniform(0, canvas.width), rng.uniform(top, canvas.height)
+        x, y = rng.uniform(0, canvas.width), rng.uniform(min(top, canvas.height - 1), canvas.height)
         a, b = canvas.width * rng.uniform(0.03, 0.2, 2)
         xx = (np.arange(canvas.width, dtype=np.float32)[None, :] - np.float32(x)) / np.float32(a)
         yy = (np.arange(canvas.height, dtype=np.float32)[:, None] - np.float32(y)) / np.float32(b)

@@ -26,7 +26,7 @@ from colorcore.parts import GRAIN, STRIDE
 
 SHAPES = ((384, 512), (512, 384), (512, 512), (288, 512), (512, 288), (384, 512), (512, 384))
 CROP = 256  # side of the squares learned from at first
-CROPPED_SHARE = 0.68  # of the time
+CROPPED_SHARE = 0.5  # of the time
 CORE_SHARE = 0.5  # of a vessel's width
 WIDTHS = (16, 32, 48, 64, 96)
 
