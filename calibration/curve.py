@@ -203,6 +203,13 @@ class Curve:
         kernel = self.shape.span**2 * (bend + x[:, None] * y[None, :] * 4 + 1)
         return np.asarray(np.kron(kernel, self.channel_covariance))
 
+    def _prior_at(self, position: FloatArray) -> FloatArray:
+        """Prior covariance of the curve at single positions, shape (g, 3, 3)."""
+        n = len(self.shape.scale.values)
+        x = (position - (n - 1) / 2) / (n - 1)
+        variance = self.shape.span**2 * (2 + 4 * x * x)
+        return np.asarray(variance[:, None, None] * self.channel_covariance)
+
     def strangeness(self) -> FloatArray:
         """How badly each known tube fits all the others, shape (n,).
 
@@ -263,7 +270,7 @@ class Curve:
         cross = curve + np.tile(light, (g, 1))
         mean = self.mean + (cross @ self.weights).reshape(g, 3)
         explained = _explained(self.factor, cross)
-        own_prior = np.array([self._prior(p[None], p[None]) for p in position])
+        own_prior = self._prior_at(position)
         of_curve = own_prior - _explained(self.factor, curve)
         of_light = light_effect(ground.model, color[None], color[None])[0, :, 0, :]
         own = ground.own_terms(item, sample=sample)

@@ -6,7 +6,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from colorcore._cv import cv2
-from colorcore.color_profile import Codes
 from colorcore.geometry import Box
 from colorcore.parts import OTHER, Parts
 from colorcore.photo import Photo
@@ -60,13 +59,13 @@ class LightGap:
 def backdrop_of(photo: Photo, parts: Parts) -> Backdrop:
     """Shrink a photo to the coarse grid and keep where it shows background."""
     height, width = parts.core.shape
-    shrunk = np.asarray(cv2.resize(photo.pixels, (width, height), interpolation=cv2.INTER_AREA))
-    small: Codes = shrunk.astype(np.uint16) if photo.max_code > 255 else shrunk.astype(np.uint8)
+    shrunk = cv2.resize(parts.picture, (width, height), interpolation=cv2.INTER_AREA)
+    small = np.asarray(shrunk, dtype=np.uint8)
     linear = photo.profile.to_linear(small).astype(np.float64)
     channels = np.maximum(linear @ CAMERA_CHANNELS.T, 1e-4)
     free = parts.probability[OTHER] > SURE_BACKGROUND
     free = cv2.erode(free.astype(np.uint8), np.ones((3, 3), np.uint8)).astype(bool)
-    burnt = small.max(axis=2) >= 0.985 * photo.max_code
+    burnt = small.max(axis=2) >= 0.985 * 255
     return Backdrop(log_channels=np.log(channels), free=free & ~burnt, scale=parts.scale)
 
 

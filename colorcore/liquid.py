@@ -19,7 +19,7 @@ from colorcore.white_balance import balance, balance_gains
 FloatArray = NDArray[np.float64]
 
 BLOCKS = 6  # the region is cut into this many blocks a side to see its slow variation
-MOST_PIXELS = 40_000  # more add time and no accuracy
+MOST_PIXELS = 16_000  # more add time and no accuracy
 BURNT = 0.985  # share of the highest code
 
 
@@ -40,7 +40,7 @@ class Region:
     clipped_share : float
         Share with a burnt-out channel.
     trend : float
-        Largest change of any channel from top to bottom, natural log.
+        Change of color from top to bottom, CIELAB units; lightness counts half.
     roughness : float
         Robust spread of single pixels, natural log of light.
     """
@@ -102,7 +102,7 @@ def average_region(photo: Photo, box: Box, mask: NDArray[np.bool_] | None = None
         n_pixels=int(kept.sum()),
         kept_share=float(kept.sum() / max(wanted.sum(), 1)),
         clipped_share=float(burnt[wanted].mean()),
-        trend=_trend(log_rgb, kept),
+        trend=_trend(rgb, kept),
         roughness=_spread(log_rgb.mean(axis=2)[kept]),
     )
 
@@ -141,15 +141,16 @@ def _block_covariance(rgb: FloatArray, kept: NDArray[np.bool_], mean: FloatArray
     return np.asarray(np.cov(np.array(means).T) / len(means))
 
 
-def _trend(log_rgb: FloatArray, kept: NDArray[np.bool_]) -> float:
-    """Largest change of a channel's median from the upper to the lower third."""
+def _trend(rgb: FloatArray, kept: NDArray[np.bool_]) -> float:
+    """Change of color from the upper to the lower third, in CIELAB before the balance."""
     upper, _, lower = (
-        log_third[keep]
-        for log_third, keep in zip(np.array_split(log_rgb, 3), np.array_split(kept, 3), strict=True)
+        third[keep]
+        for third, keep in zip(np.array_split(rgb, 3), np.array_split(kept, 3), strict=True)
     )
     if not upper.size or not lower.size:
         return 0.0
-    return float(np.abs(np.median(lower, axis=0) - np.median(upper, axis=0)).max())
+    ends = rgb_to_lab(np.stack([np.median(upper, axis=0), np.median(lower, axis=0)]))
+    return float(np.hypot(*(ends[1] - ends[0])[1:]) + 0.5 * abs(ends[1, 0] - ends[0, 0]))
 
 
 def background_beside(photo: Photo, parts: Parts, tube: Tube) -> FloatArray | None:
@@ -200,6 +201,7 @@ def triple(values: ArrayLike) -> Triple:
 def measure_liquid(
     photo: Photo,
     box: Box,
+    region: Region,
     card: CardPatch,
     reflectance: Triple,
     *,
@@ -214,7 +216,9 @@ def measure_liquid(
     photo : Photo
         The photo.
     box : Box
-        The region to average.
+        The box that was averaged.
+    region : Region
+        Its average.
     card : CardPatch
         The grey card of the same photo.
     reflectance : tuple
@@ -231,7 +235,6 @@ def measure_liquid(
     Covariance in CIELAB = J (blocks of the region + card) J', J the derivative of CIELAB by linear
     RGB (law of propagation of uncertainty, JCGM 100:2008, 5.2).
     """
-    region = average_region(photo, box)
     gains = balance_gains(card.mean_rgb, reflectance)
     rgb = balance(region.mean, gains)
     step = np.eye(3)

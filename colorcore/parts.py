@@ -33,10 +33,13 @@ class Parts:
         Shape (5, h, w): other, card, vessel without liquid, liquid, solid; they sum to 1.
     core : ndarray
         Shape (h, w): probability that the place lies in the middle half of a vessel's width.
+    picture : ndarray
+        The small picture that was looked at, BGR codes, `STRIDE` pixels a cell.
     scale : float
         Pixels of the full-size photo per grid cell.
     """
 
+    picture: NDArray[np.uint8]
     probability: NDArray[np.float32]
     core: NDArray[np.float32]
     scale: float
@@ -102,4 +105,4 @@ def find_parts(photo: Photo) -> Parts:
     for array in (share, core):
         array.setflags(write=False)
     scale = STRIDE * max(photo.width, photo.height) / LONG_SIDE
-    return Parts(probability=share, core=core, scale=scale)
+    return Parts(picture=small, probability=share, core=core, scale=scale)

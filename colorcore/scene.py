@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from colorcore.grey_card import CardPatch, find_card, sample
 from colorcore.illumination import LightGap, backdrop_of, light_gap
-from colorcore.liquid import average_region, background_beside, measure_liquid, triple
+from colorcore.liquid import Region, average_region, background_beside, measure_liquid, triple
 from colorcore.measurement import Measurement, Triple
 from colorcore.parts import find_parts
 from colorcore.photo import Photo
@@ -19,6 +19,7 @@ FloatArray = NDArray[np.float64]
 BLURRED = 0.0055  # width of the card's edges as a share of the photo's long side
 OTHER_TINT = 0.08  # log ratio of channels between the backgrounds of card and tube
 SHADED = 0.30  # log ratio of their light
+MIXED = 14.0  # CIELAB units from the upper to the lower third
 DIM = 0.15  # code of the card as a share of the highest from which on the photo is underexposed
 
 
@@ -27,6 +28,7 @@ class SeenTube:
     """One tube with what is doubtful about it and the background beside it."""
 
     tube: Tube
+    region: Region | None
     background: tuple[float, float, float] | None
     reasons: tuple[Reason, ...]
 
@@ -142,7 +144,7 @@ def _photo_reasons(photo: Photo, card: CardPatch | None) -> tuple[Reason, ...]:
     return tuple(reasons)
 
 
-def _tube_reasons(photo: Photo, tube: Tube) -> tuple[Reason, ...]:
+def _tube_reasons(tube: Tube, region: Region | None) -> tuple[Reason, ...]:
     if tube.contents == "solid":
         return (
             Reason(
@@ -152,7 +154,7 @@ def _tube_reasons(photo: Photo, tube: Tube) -> tuple[Reason, ...]:
                 weight="refused",
             ),
         )
-    if tube.contents == "nothing" or tube.window is None:
+    if tube.contents == "nothing" or region is None:
         return (
             Reason(
                 code="empty",
@@ -161,13 +163,12 @@ def _tube_reasons(photo: Photo, tube: Tube) -> tuple[Reason, ...]:
                 weight="refused",
             ),
         )
-    region = average_region(photo, tube.window)
     reasons = []
-    if region.trend > 0.35:
+    if region.trend > MIXED:
         reasons.append(
             Reason(
                 code="unmixed",
-                text=f"The color changes by {100 * region.trend:.0f} % from top to bottom.",
+                text=f"The color changes from top to bottom ({region.trend:.0f} CIELAB units).",
                 what_to_do="Stopper the tube, turn it over until the color is even, read again.",
                 weight="doubtful",
             )
@@ -207,12 +208,13 @@ def look(photo: Photo) -> Scene:
     backdrop = backdrop_of(photo, parts)
     tubes = []
     for tube in find_tubes(parts):
-        reasons = _tube_reasons(photo, tube)
+        region = None if tube.window is None else average_region(photo, tube.window)
+        reasons = _tube_reasons(tube, region)
         if card is not None and tube.window is not None:
             reasons += _light_reasons(light_gap(backdrop, tube.window, card.box))
         beside = background_beside(photo, parts, tube)
         background = None if beside is None else triple(beside)
-        tubes.append(SeenTube(tube=tube, background=background, reasons=reasons))
+        tubes.append(SeenTube(tube=tube, region=region, background=background, reasons=reasons))
     return Scene(card=card, tubes=tuple(tubes), reasons=_photo_reasons(photo, card))
 
 
@@ -220,11 +222,12 @@ def measure_tube(
     photo: Photo, scene: Scene, seen: SeenTube, reflectance: Triple
 ) -> Measurement | None:
     """Measure the liquid of one tube; None where there is no card or no liquid."""
-    if scene.card is None or seen.tube.window is None:
+    if scene.card is None or seen.tube.window is None or seen.region is None:
         return None
     return measure_liquid(
         photo,
         seen.tube.window,
+        seen.region,
         scene.card,
         reflectance,
         background=None if seen.background is None else np.array(seen.background),

@@ -1,6 +1,7 @@
 """Text that any table, sheet or map can take, whatever somebody typed."""
 
 import re
+from functools import lru_cache
 
 from app.exports.readings import safe_text
 
@@ -9,6 +10,7 @@ LONGEST_CELL = 32_767
 
 _UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
 _LINE_END = re.compile("\r\n?")
+_LOOKS_CODED = re.compile("_(?=x[0-9A-Fa-f]{4}_)")
 _CUT = " … (cut)"
 
 
@@ -34,9 +36,19 @@ def cell_text(text: str) -> str:
     return safe_text(printable(text))
 
 
+@lru_cache(maxsize=512)
 def short_text(text: str) -> str:
-    """Make a text safe for a cell of a spreadsheet; one that is too long is cut and says so."""
-    safe = cell_text(text)
+    """Make a text safe for a cell of a workbook; one that is too long is cut and says so.
+
+    What looks like the workbook's own way of writing a character, _x000D_, is kept from being
+    taken for one.
+
+    Examples
+    --------
+    >>> short_text("_x000D_")
+    '_x005F_x000D_'
+    """
+    safe = _LOOKS_CODED.sub("_x005F_", cell_text(text))
     if len(safe.encode("utf-16-le")) <= 2 * LONGEST_CELL:
         return safe
     cut = safe.encode("utf-16-le")[: 2 * (LONGEST_CELL - len(_CUT))]

@@ -6,7 +6,7 @@ import numpy as np
 
 from colorcore.color_spaces import Lab, lab_to_rgb
 
-STEP = 3.0
+STEP = 2.5
 """CIELAB steps that colors are rounded to: a spreadsheet takes 64,000 different fills (from memory)
 and 100,000 readings may have as many colors."""
 

@@ -4,7 +4,8 @@ Numbers are numbers, dates are dates, and no text is ever taken for a formula. A
 color prints its value too. Rows are written one by one, so that memory stays bounded.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import fields
 from datetime import UTC, date, datetime
 from io import BytesIO
@@ -18,7 +19,7 @@ from app.exports.reading_columns import Cell, columns, places_of, row_of
 from app.exports.screen_color import ink_on, screen_color
 from app.exports.whole_file import whole_file
 from app.survey.kept_reading import KeptReading
-from app.survey.quality import Result, quality_of, result_of
+from app.survey.quality import Quality, Result, quality_of, result_of
 from app.survey.sample import Sample
 from app.survey.site import Site
 from app.survey.survey import Survey
@@ -31,6 +32,8 @@ MOST_ROWS = 1_048_575
 """Readings that a sheet takes below its heading (from memory)."""
 MOST_THUMBNAILS = 500
 THUMBNAIL_PT = 48
+LEAST_WIDTH = 11
+"""Of a column, in characters."""
 FIRST_SERIAL = date(1900, 3, 1)
 """Earlier days are written as text: spreadsheet programs count them differently."""
 
@@ -71,25 +74,31 @@ def write_spreadsheet(
     OrderError
         If the disk refuses, or there are more readings than a sheet takes.
     """
+    with whole_file(target) as part, _open_workbook() as book:
+        results: list[Result] = []
+        done = _write_readings(book, survey, readings, results, with_positions, thumbnail_of)
+        _write_things(book, "samples", Sample, survey.samples, hidden=())
+        _write_things(book, "sites", Site, survey.sites, hidden=() if with_positions else _PLACE)
+        _write_charts(book, survey.charts)
+        _write_method(book, survey)
+        _write_quality(book, quality_of(survey, results))
+        book.save(part)
+    return done
+
+
+@contextmanager
+def _open_workbook() -> Iterator["Workbook"]:
+    """Give a new workbook; what it has written aside is closed, also where the work is cut off."""
     from openpyxl import Workbook
 
     book = Workbook(write_only=True)
-    results: list[Result] = []
-    done = _write_readings(book, survey, readings, results, with_positions, thumbnail_of)
-    _write_things(book, "samples", Sample, survey.samples, hidden=())
-    _write_things(book, "sites", Site, survey.sites, hidden=() if with_positions else _PLACE)
-    _write_charts(book, survey.charts)
-    _write_method(book, survey)
-    sheet = _Sheet(book, "quality", ())
-    for block in quality_blocks(quality_of(survey, results)):
-        for heading in block[:2]:
-            sheet.heading(heading)
-        for row in block[2:]:
-            sheet.add(row)
-        sheet.add(())
-    with whole_file(target) as part:
-        book.save(part)
-    return done
+    try:
+        yield book
+    finally:
+        for sheet in book.worksheets:
+            if not sheet.closed:
+                with suppress(OSError):  # the first error is the one that counts
+                    sheet.close()
 
 
 class _Sheet:
@@ -97,13 +106,17 @@ class _Sheet:
 
     def __init__(self, book: "Workbook", title: str, head: Sequence[str]) -> None:
         from openpyxl.styles import Font
+        from openpyxl.utils import get_column_letter
 
         self._sheet: Any = book.create_sheet(title)
         self._bold = Font(bold=True)
-        self._styles: dict[str, tuple[Any, Any]] = {}
+        self._filled: dict[tuple[str, int], Any] = {}
         self.rows = 0
         if head:
             self._sheet.freeze_panes = "A2"
+            for place, heading in enumerate(head, start=1):
+                width = max(LEAST_WIDTH, len(heading) + 2)
+                self._sheet.column_dimensions[get_column_letter(place)].width = width
             self.heading(head)
 
     def heading(self, cells: Sequence[Cell]) -> None:
@@ -114,8 +127,9 @@ class _Sheet:
         """Add a row; `colors` gives the fill of some places as six hexadecimal digits."""
         row: list[Any] = [_value(cell) for cell in cells]
         for place, color in (colors or {}).items():
-            fill, ink = self._style(color)
-            row[place] = self._styled(row[place], fill=fill, font=ink)
+            filled = self._cell_of(color, place)
+            filled.value = row[place]
+            row[place] = filled
         self._append(row)
 
     def picture(self, data: bytes, column: int) -> None:
@@ -141,13 +155,15 @@ class _Sheet:
             setattr(cell, name, style)
         return cell
 
-    def _style(self, color: str) -> tuple[Any, Any]:
+    def _cell_of(self, color: str, place: int) -> Any:
+        """Return a cell of a color; a row is written at once, so the cell serves again."""
         from openpyxl.styles import Font, PatternFill
 
-        if color not in self._styles:
+        if (color, place) not in self._filled:
             fill = PatternFill("solid", start_color=color, end_color=color)
-            self._styles[color] = fill, Font(color=ink_on(color))
-        return self._styles[color]
+            ink = Font(color=ink_on(color))
+            self._filled[color, place] = self._styled(None, fill=fill, font=ink)
+        return self._filled[color, place]
 
 
 def _value(cell: Cell) -> Any:
@@ -192,6 +208,16 @@ def _write_readings(
         sheet.add(cells, {} if color is None else dict.fromkeys(colored, color))
         done += 1
     return done
+
+
+def _write_quality(book: "Workbook", quality: Quality) -> None:
+    sheet = _Sheet(book, "quality", ())
+    for title, head, *rows in quality_blocks(quality):
+        sheet.heading(title)
+        sheet.heading(head)
+        for row in rows:
+            sheet.add(row)
+        sheet.add(())
 
 
 def _write_things(

@@ -87,14 +87,15 @@ def set_journal(db: sqlite3.Connection, *, network: bool) -> None:
 def tidy_up(db: sqlite3.Connection) -> None:
     """Move everything into the one file, so that it can be copied, zipped and opened read-only.
 
-    While another connection is open this is left to that one.
+    While another connection is open, or where the disk is full, this is left for another time:
+    what was kept is safe in the journal file.
     """
     db.execute("PRAGMA busy_timeout = 0")
     try:
         db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
         db.execute("PRAGMA journal_mode = DELETE").fetchone()
     except sqlite3.OperationalError as error:
-        if error.sqlite_errorcode & 0xFF not in _BUSY:
+        if error.sqlite_errorcode & 0xFF not in {*_BUSY, sqlite3.SQLITE_FULL}:
             raise
 
 

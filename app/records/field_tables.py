@@ -164,7 +164,7 @@ def add(
     *,
     person: str,
     now: datetime,
-    replace: bool,
+    replace: bool = False,
 ) -> Added:
     """Add value objects to a table, inside a transaction; changes are written down as events.
 

@@ -28,6 +28,9 @@ NO_LOCKS = (
     "folder to a local disk to write."
 )
 
+_UNFINISHED = {sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_IOERR}
+"""What SQLite says where it would have to write before it can read."""
+
 _WAL_MARK = slice(18, 20)
 """Bytes of the file's head that are 2 in write-ahead mode (SQLite file format, 1.3.3)."""
 
@@ -112,7 +115,7 @@ def _open_to_write(folder: Path, path: Path, holding: ExitStack) -> tuple[sqlite
 def _open_to_read(folder: Path, path: Path, holding: ExitStack) -> tuple[sqlite3.Connection, int]:
     db = None if _must_copy(folder, path) else _try_to_read(path)
     if db is not None:
-        version = format_of_or_close(db, folder)
+        version = _format_of_or_close(db, folder)
         if version == newest_format():
             holding.callback(db.close)
             return db, version
@@ -122,22 +125,21 @@ def _open_to_read(folder: Path, path: Path, holding: ExitStack) -> tuple[sqlite3
 
 def _try_to_read(path: Path) -> sqlite3.Connection | None:
     """Open a database where it lies; None where a program that was cut off left it unfinished."""
-    db = connect(path, "ro")
     try:
-        db.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        db = connect(path, "ro")
+        try:
+            db.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        except BaseException:
+            db.close()
+            raise
     except sqlite3.OperationalError as error:
-        db.close()
-        code = error.sqlite_errorcode & 0xFF
-        if code in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY, sqlite3.SQLITE_IOERR):
+        if error.sqlite_errorcode & 0xFF in _UNFINISHED:
             return None
-        raise
-    except BaseException:
-        db.close()
         raise
     return db
 
 
-def format_of_or_close(db: sqlite3.Connection, folder: Path) -> int:
+def _format_of_or_close(db: sqlite3.Connection, folder: Path) -> int:
     """Return the format; the connection is closed where there is none."""
     try:
         return format_of(db, str(folder))

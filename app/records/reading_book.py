@@ -141,12 +141,12 @@ class ReadingBook(Connected):
                 f"Reading {old.id} has been corrected already, by reading {old.corrected_by}.",
                 what_to_do="Correct the newest one.",
             )
-        writer = ReadingWriter(self.folder / PHOTOS, known or {}, known_before=old.known)
+        writer = ReadingWriter(self.folder / PHOTOS, known or {})
         with self._reading() as db:
             if self.is_writable:
                 writer.shelve_photos(db, (line,))
         with self._writing() as db:
-            (number,) = writer.write(db, (line,), keeping)
+            (number,) = writer.write(db, (line,), keeping, known=old.known)
         return number
 
     def readings(

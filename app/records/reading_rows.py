@@ -40,7 +40,7 @@ COLUMNS = (
     *("photo_name", "photo", "tube", "sample", "replicate", "role", "said_chart"),
     *("chart", "other_chart_id", "quantity", "status"),
     *_NUMBERS,
-    *("swatch_label", "largest_term", "taken_at"),
+    *("swatch_label", "largest_term", "taken_at", "origin"),
 )
 DETAILS = (
     *("reading", "measurement", "box", "card", "alternatives", "probabilities", "reasons"),
@@ -76,6 +76,8 @@ class Keeping:
         Whether it is only taken back.
     software_version : str
         What read them.
+    origin : str or None
+        Survey and number that a single reading had there.
     """
 
     person: str
@@ -85,6 +87,7 @@ class Keeping:
     correction: str | None = None
     withdrawn: bool = False
     software_version: str = VERSION
+    origin: str | None = None
 
 
 def sample_of(line: TubeReading) -> str | None:
@@ -161,6 +164,7 @@ def insert_reading(
         "swatch_label": reading.swatch_label,
         "largest_term": reading.largest_term,
         "taken_at": taken_at and taken_at.isoformat(),
+        "origin": keeping.origin,
     }
     details = {
         "reading": number,
@@ -261,4 +265,5 @@ def _kept(cells: Mapping[str, Any], chart_of: Callable[[int], Chart]) -> KeptRea
         correction=cells["correction"],
         withdrawn=bool(cells["withdrawn"]),
         corrected_by=cells["corrected_by"],
+        origin=cells["origin"],
     )

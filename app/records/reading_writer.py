@@ -22,19 +22,11 @@ class ReadingWriter:
         Folder of the photos.
     known : mapping
         Tubes of known value by the full path of their photo.
-    known_before : tuple of KnownTube
-        Those of the reading that is corrected; used where `known` says nothing.
     """
 
-    def __init__(
-        self,
-        shelf: Path,
-        known: Mapping[str, tuple[KnownTube, ...]],
-        known_before: tuple[KnownTube, ...] = (),
-    ) -> None:
+    def __init__(self, shelf: Path, known: Mapping[str, tuple[KnownTube, ...]]) -> None:
         self._shelf = shelf
         self._known = known
-        self._known_before = known_before
         self._shelved: list[ShelvedPhoto] = []
 
     def shelve_photos(self, db: sqlite3.Connection, lines: Sequence[TubeReading]) -> None:
@@ -50,9 +42,17 @@ class ReadingWriter:
             settle(self._shelf)
 
     def write(
-        self, db: sqlite3.Connection, lines: Sequence[TubeReading], keeping: Keeping
+        self,
+        db: sqlite3.Connection,
+        lines: Sequence[TubeReading],
+        keeping: Keeping,
+        *,
+        known: tuple[KnownTube, ...] = (),
     ) -> tuple[int, ...]:
-        """Write the rows; inside a transaction. Returns the numbers of the readings."""
+        """Write the rows; inside a transaction. Returns the numbers of the readings.
+
+        `known` are the tubes of known value where nothing else was said of a photo.
+        """
         ensure_person(db, keeping.person)
         for shelved in self._shelved:
             _insert_photo(db, shelved, to_text(keeping.now))
@@ -71,14 +71,9 @@ class ReadingWriter:
                 photo=photos[line.sha256],
                 chart=numbers.get(id(line.chart)),
                 test=tests.get((sample_of(line), quantity)),
-                known=self._known_of(line),
+                known=self._known.get(str(Path(line.photo).resolve()), known),
             )
         return tuple(range(last + 1, last + 1 + len(lines)))
-
-    def _known_of(self, line: TubeReading) -> tuple[KnownTube, ...]:
-        if not self._known:
-            return self._known_before
-        return self._known.get(str(Path(line.photo).resolve()), self._known_before)
 
 
 def _photo_number(db: sqlite3.Connection, sha256: str | None) -> int | None:

@@ -1,6 +1,7 @@
 """A survey on disk: made, opened, checked, backed up and restored."""
 
 from collections.abc import Generator
+from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 from typing import TypeVar
@@ -12,11 +13,13 @@ from app.records.errors import RecordsError
 from app.records.field_book import FieldBook
 from app.records.file_system import flush_folder
 from app.records.health import Health, checking
+from app.records.merging import Merged, Merging
 from app.records.opening import DATABASE, LOCK, PHOTOS, open_database
 from app.records.photo_shelf import PhotoFault
 from app.records.reading_book import ReadingBook
 from app.records.times import to_moment, to_text
 from app.records.upgrades import make_tables
+from app.survey.kept_reading import ReadingFilter
 from app.survey.names import tidy_name
 from app.survey.survey import Survey
 from app.version import VERSION
@@ -24,6 +27,9 @@ from app.version import VERSION
 Result = TypeVar("Result")
 Progress = Generator[tuple[int, int, str], None, Result]
 """Yields pieces done, pieces in all and the name of the last one; stops when it is closed."""
+
+
+EVERYTHING = ReadingFilter(only_standing=False)
 
 
 class RecordBook(FieldBook, ReadingBook):
@@ -51,6 +57,27 @@ class RecordBook(FieldBook, ReadingBook):
                 known_values=tables.read_known_values(db),
                 charts=tuple(self._chart(number) for (number,) in charts),
             )
+
+    def merge(self, other: "RecordBook", *, person: str, now: datetime) -> Merged:
+        """Take over everything from another survey: all of it, or nothing.
+
+        Readings keep their person, time and version, and what corrects what. What was taken over
+        before is left alone, so that merging again brings only what is new. Names of people stay
+        behind.
+
+        Raises
+        ------
+        RecordsError
+            If a site, sample, method or test of the same name has other facts there, or it is a
+            copy of this survey.
+        """
+        theirs = other.survey()
+        with self._reading() as db:
+            merging = Merging(db, self.folder / PHOTOS, theirs)
+            if self.is_writable:
+                merging.shelve_photos(other.each_reading(EVERYTHING), other.photo_path)
+        with self._writing() as db:
+            return merging.write(other.each_reading(EVERYTHING), person=person, now=now)
 
     def checking(self) -> Progress[Health]:
         """Check database and photos, a photo a step."""
@@ -94,25 +121,26 @@ def create_survey(folder: Path, *, id: str, now: datetime, name: str | None = No
     with plainly(folder):
         folder.mkdir(parents=True, exist_ok=True)
         part = folder / f".{DATABASE}.part"
-        if any(path.name not in (part.name, PHOTOS, LOCK) for path in folder.iterdir()):
+        ours = (PHOTOS, LOCK, part.name, f"{part.name}-journal")
+        if any(path.name not in ours for path in folder.iterdir()):
             raise RecordsError(
                 f"The folder {folder} is not empty.",
                 what_to_do="Choose a new folder for the survey, or open the one that is there.",
             )
-        part.unlink(missing_ok=True)
+        for name_left in ours[2:]:  # by one that was cut off
+            (folder / name_left).unlink(missing_ok=True)
         (folder / PHOTOS).mkdir(exist_ok=True)
-        db = connect(part, "rwc")
         try:
-            with transaction(db):
+            with closing(connect(part, "rwc")) as db, transaction(db):
                 make_tables(db)
                 db.execute(
                     "INSERT INTO survey (only_one, id, name, created_at, software_version) "
                     "VALUES (1, ?, ?, ?, ?)",
                     [id, tidy_name(name or folder.resolve().name), created_at, VERSION],
                 )
+            part.replace(folder / DATABASE)
         finally:
-            db.close()
-        part.replace(folder / DATABASE)
+            part.unlink(missing_ok=True)
         flush_folder(folder)
     return open_survey(folder)
 

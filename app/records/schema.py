@@ -112,8 +112,9 @@ TABLES = (
         kept_at TEXT NOT NULL
     ) STRICT
     """,
-    # The analyte's quantity stands in `readings` too, so that sorting needs no second table;
-    # `other_chart_id` is filled only where the reading names a chart that is not kept.
+    # The analyte's quantity stands in `readings` too, so that sorting needs no second table.
+    # `other_chart_id` is filled only where the reading names a chart that is not kept, `origin`
+    # only where it came from another survey.
     """
     CREATE TABLE readings (
         id INTEGER PRIMARY KEY CHECK (id > 0),
@@ -147,6 +148,7 @@ TABLES = (
         curve_distance REAL,
         largest_term TEXT,
         taken_at TEXT,
+        origin TEXT,
         CHECK ((corrects IS NULL) = (correction IS NULL)),
         CHECK (withdrawn = 0 OR corrects IS NOT NULL),
         CHECK (corrects < id)
@@ -192,6 +194,7 @@ INDEXES = (
     "CREATE INDEX known_values_by_sample ON known_values (sample, quantity, source)",
     "CREATE UNIQUE INDEX readings_corrected ON readings (corrects) WHERE corrects IS NOT NULL",
     "CREATE INDEX readings_withdrawn ON readings (id) WHERE withdrawn = 1",
+    "CREATE UNIQUE INDEX readings_by_origin ON readings (origin) WHERE origin IS NOT NULL",
     "CREATE INDEX readings_by_kept_at ON readings (kept_at)",
     "CREATE INDEX readings_by_photo ON readings (photo)",
     "CREATE INDEX readings_by_chart ON readings (chart)",
@@ -203,7 +206,7 @@ INDEXES = (
 )
 
 KEPT_FOR_GOOD = {
-    "readings": ("id", "corrects"),
+    "readings": ("id", "corrects", "origin"),
     "reading_details": ("reading",),
     "charts": ("number", "fingerprint"),
     "photos": ("number", "sha256"),

@@ -30,7 +30,7 @@ class Cap:
 
 
 def caps(amendment: str, use: str) -> tuple[Cap, ...]:
-    """Return all caps known for an amendment ("lime", "sulphur", "nitrogen") on a use, lowest first.
+    """Return the caps of "lime", "sulphur" or "nitrogen" on a use, lowest first.
 
     Examples
     --------

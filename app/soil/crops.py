@@ -95,7 +95,7 @@ def read_crops(table: SoilTable) -> tuple[Crop, ...]:
                 name=row.needed("name"),
                 ph_from=low,
                 ph_to=high,
-                use=row.text("use"),
+                use=row.text("use").casefold(),
                 aliases=aliases,
                 citation=table.citation,
             )
@@ -141,7 +141,7 @@ def find_crop(name: str, own: Sequence[Crop] = ()) -> Crop:
     hint = f"Did you mean {' or '.join(near)}? " if near else ""
     raise OrderError(
         f"The crop '{name[:40]}' is not in the tables.",
-        what_to_do=f"{hint}Or add it in a table of your own with the headings name, ph_from, ph_to.",
+        what_to_do=f"{hint}Or add it in a table of your own: name, ph_from, ph_to.",
     )
 
 

@@ -10,11 +10,12 @@ from decimal import ROUND_HALF_UP, Decimal
 
 from app.soil.region import CATEGORIES, CategoryScale
 from app.soil.soil_reading import Plot, SoilReading, bulk_density
-from app.soil.spread import Share, Spread, exactly, shares
+from app.soil.spread import Share, Spread, shares
 from app.soil.table_reader import load_table
 from app.soil.units import LBS_PER_ACRE_PER_MG_PER_KG, Amount, mass_of_element
+from calibration.indicator import normal_ratio
 
-_TEN_FORMS = {"nitrogen": "NO3-N or NO3", "phosphorus": "P or P2O5", "potassium": "K or K2O"}
+_FORMS = {"nitrogen": "NO3-N or NO3", "phosphorus": "P or P2O5", "potassium": "K or K2O"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,8 +84,8 @@ def soil_content(reading: SoilReading, plot: Plot) -> Content | Gap:
     spread = reading.spread()
     if spread is None:
         return Gap(missing="a value", fill_in="Read the tube on a chart whose span reaches it.")
-    if reading.form is None and reading.quantity in _TEN_FORMS:
-        forms = _TEN_FORMS[reading.quantity]
+    if reading.form is None and reading.quantity in _FORMS:
+        forms = _FORMS[reading.quantity]
         return Gap(missing="the form", fill_in=f"Say whether the chart counts {forms}.")
     if reading.basis is None:
         fill = "Say whether the chart's values are of the extract or of the soil."
@@ -101,14 +102,12 @@ def soil_content(reading: SoilReading, plot: Plot) -> Content | Gap:
     return _from_extract(reading, plot, element, spread)
 
 
-def _from_extract(
-    reading: SoilReading, plot: Plot, element: str, spread: Spread
-) -> Content | Gap:
+def _from_extract(reading: SoilReading, plot: Plot, element: str, spread: Spread) -> Content | Gap:
     if reading.unit not in ("mg/L", "ppm"):
         return Gap(missing="a unit of liquid", fill_in="Use mg/L or ppm for an extract.")
     if reading.ratio is None:
         return Gap(missing="the ratio", fill_in="Say how much soil and liquid, such as 1:5.")
-    soil, _, liquid = reading.ratio.partition(":")
+    soil, _, liquid = (normal_ratio(reading.ratio) or "").partition(":")
     ratio, moisture = (float(soil), float(liquid)), plot.moisture or 0.0
     notes = []
     if plot.moisture is None:
@@ -140,7 +139,8 @@ def content_per_area(content: Content, plot: Plot) -> Amount | Gap:
 
     Examples
     --------
-    >>> found = Content(element="N", unit="mg/kg", spread=exactly(10.0))
+    >>> spread = Spread(value=10.0, low=8.0, high=12.0)
+    >>> found = Content(element="N", unit="mg/kg", spread=spread)
     >>> amount = content_per_area(found, Plot(bulk_density_g_cm3=1.3, depth_cm=15))
     >>> round(amount.best, 9)
     19.5
@@ -206,9 +206,9 @@ def matching_scale(
 ) -> CategoryScale | None:
     """Return the scale of a reading's quantity, extractant and unit, None where there is none."""
     for scale in scales:
-        if scale.quantity == reading.quantity and scale.takes(reading.extractant):
-            if in_unit_of(content, scale) is not None:
-                return scale
+        fits = scale.quantity == reading.quantity and scale.takes(reading.extractant)
+        if fits and in_unit_of(content, scale) is not None:
+            return scale
     return None
 
 

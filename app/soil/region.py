@@ -188,7 +188,7 @@ def shipped_region(name: str) -> Region:
             what_to_do=f"{hint}Use one of {', '.join(region_names())}, or the name of a CSV file.",
         )
     tables = [load_table(prefix + key) for prefix in _PREFIXES if prefix + key in table_names()]
-    return _region(key, tables)
+    return _region(key.replace("_", " ").title(), tables)
 
 
 def own_region(texts: Sequence[tuple[str, str]]) -> Region:
@@ -246,12 +246,15 @@ def _region(name: str, tables: Iterable[SoilTable]) -> Region:
 
 
 def _unknown_headings(table: SoilTable) -> TableError:
-    kinds = (("quantity", "extractant", *_LIMITS), ("use", "nutrient", *_COLUMNS))
+    kinds: tuple[tuple[str, ...], ...] = (
+        ("quantity", "extractant", *_LIMITS),
+        ("use", "nutrient", *_COLUMNS),
+    )
     kinds += (("ph", "target_ph", *LIME_GROUPS), CROP_HEADINGS)
     listed = "; or ".join(", ".join(kind) for kind in kinds)
     return TableError(
-        f"{table.table.name}, line {table.lines[0]}: above it stand the headings "
-        f"{', '.join(table.table.columns)}, which are of no table that is known here.",
+        f"{table.table.name}, line {table.head_line}: the headings "
+        f"{', '.join(table.table.columns)} are of no table that is known here.",
         what_to_do=f"Use the headings {listed}.",
     )
 

@@ -7,7 +7,7 @@ from typing import Literal, get_args
 from app.errors import OrderError
 from app.soil.spread import Spread
 from app.soil.table_reader import load_table
-from calibration.indicator import QUANTITY_OF_FORM, Basis, Form
+from calibration.indicator import QUANTITY_OF_FORM, Basis, Form, normal_ratio
 
 Medium = Literal["water", "cacl2", "kcl"]
 Source = Literal["colour", "laboratory"]
@@ -75,6 +75,7 @@ class SoilReading:
             raise ValueError(f"source must be colour or laboratory, got {self.source!r}")
         if self.form is not None and QUANTITY_OF_FORM[self.form] != self.quantity:
             raise ValueError(f"form {self.form} does not belong to {self.quantity}")
+        normal_ratio(self.ratio)
         numbers = [n for n in (self.low, self.value, self.high) if n is not None]
         if not all(map(math.isfinite, numbers)) or numbers != sorted(numbers):
             raise ValueError(f"needs finite low <= value <= high, got {numbers}")
@@ -116,6 +117,8 @@ class Plot:
         One of `textures()`.
     moisture : float or None
         Share of water in the moist sample's mass, 0 <= moisture < 1; None or 0 for dry soil.
+    recent_lime_kg_per_ha, months_since_lime : float or None
+        Lime spread within the last year, and how long ago.
     fizzes : bool or None
         Whether vinegar makes the soil fizz, which means free lime.
     phosphorus_allowed : bool or None
@@ -130,6 +133,8 @@ class Plot:
     bulk_density_g_cm3: float | None = None
     texture: str | None = None
     moisture: float | None = None
+    recent_lime_kg_per_ha: float | None = None
+    months_since_lime: float | None = None
     fizzes: bool | None = None
     phosphorus_allowed: bool | None = None
     suspected_contamination: bool = False
@@ -139,6 +144,10 @@ class Plot:
             number = getattr(self, name)
             if number is not None and not 0 < number < math.inf:
                 raise ValueError(f"{name} must be > 0, got {number}")
+        for name in ("recent_lime_kg_per_ha", "months_since_lime"):
+            number = getattr(self, name)
+            if number is not None and not 0 <= number < math.inf:
+                raise ValueError(f"{name} must be >= 0, got {number}")
         if self.moisture is not None and not 0 <= self.moisture < 1:
             raise ValueError(f"moisture must be 0 to below 1, got {self.moisture}")
         if self.texture is not None and self.texture not in textures():

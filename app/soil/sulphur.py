@@ -1,7 +1,9 @@
 """Elemental sulphur to make a soil more acid; the sources disagree widely, which is shown."""
 
-import math
+import itertools
 from dataclasses import dataclass
+
+import numpy as np
 
 from app.errors import OrderError
 from app.soil.soil_reading import texture_group
@@ -42,11 +44,11 @@ def sulphur_per_step(table: str, group: str, start: float, end: float) -> float 
     19.6
     """
     source = load_table(table)
-    points = [(row.number("ph"), row.number(group)) for row in source]
-    if not points[0][0] <= end <= start <= points[-1][0]:
+    ph = [row.number("ph") for row in source]
+    if not ph[0] <= end <= start <= ph[-1]:
         return None
-    needed = _on_line(points, start) - _on_line(points, end)
-    return convert(max(0.0, needed), source.unit, "g/m2")
+    rates = np.interp([start, end], ph, [row.number(group) for row in source])
+    return convert(float(rates[0] - rates[1]), source.unit, "g/m2")
 
 
 def sulphur_needed(start: float, target: float, texture: str) -> SulphurRange:
@@ -71,7 +73,7 @@ def sulphur_needed(start: float, target: float, texture: str) -> SulphurRange:
     ends = {row.number("ph") for name in TABLES for row in load_table(name)}
     stops = sorted({start, target, *(end for end in ends if target < end < start)})
     low, high, used = 0.0, 0.0, set()
-    for end, begin in zip(stops, stops[1:], strict=False):
+    for end, begin in itertools.pairwise(stops):
         rates = {name: sulphur_per_step(name, group, begin, end) for name in TABLES}
         known = {name: rate for name, rate in rates.items() if rate is not None}
         if not known:
@@ -127,10 +129,3 @@ def sulphur_for_free_lime(percent: float, *, bulk_density_g_cm3: float, depth_cm
     """
     lime_t_per_ha = percent / 100 * bulk_density_g_cm3 * depth_cm * 100
     return lime_t_per_ha * molar_mass("S") / molar_mass("CaCO3")
-
-
-def _on_line(points: list[tuple[float, float]], x: float) -> float:
-    for (x0, y0), (x1, y1) in zip(points, points[1:], strict=False):
-        if x0 <= x <= x1:
-            return y0 + (y1 - y0) * (x - x0) / (x1 - x0)
-    return math.nan

@@ -13,6 +13,7 @@ from calibration.table_reader import Table, parse_table
 _FOLDER = Path(__file__).parent / "tables"
 _NEEDED = ("source", "region", "year", "unit")
 _DELIMITERS = (",", ";", "\t")
+_DECIMAL_COMMA = re.compile(r"\d+,\d+|\d+(,\d+)?-\d+(,\d+)?", re.A)  # 2,5 and 2,5-3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,14 +65,14 @@ class Row:
             raise self.error(f"'{heading}' is blank.", f"Fill in the {heading}.")
         return text
 
-    def number(self, heading: str) -> float:
-        """Return the number under a heading, 0 or more, that must not be blank."""
-        return self._number(heading, self.needed(heading))
+    def number(self, heading: str, *, signed: bool = False) -> float:
+        """Return the number under a heading, 0 or more unless signed, that must not be blank."""
+        return self._number(heading, self.needed(heading), signed=signed)
 
-    def maybe_number(self, heading: str) -> float | None:
+    def maybe_number(self, heading: str, *, signed: bool = False) -> float | None:
         """Return the number under a heading, None where it is blank."""
         text = self.text(heading)
-        return self._number(heading, text) if text else None
+        return self._number(heading, text, signed=signed) if text else None
 
     def span(self, heading: str) -> tuple[float, float]:
         """Return both ends of "2-3"; a single number is both."""
@@ -84,8 +85,7 @@ class Row:
             raise self.error(f"{heading} '{text[:40]}' runs backwards.", "Write the lower first.")
         return ends
 
-    def _number(self, heading: str, text: str) -> float:
-        signed = heading in ("acidity", "linear", "per_lime_test_index")
+    def _number(self, heading: str, text: str, *, signed: bool = False) -> float:
         if len(text) > 20 or re.fullmatch(rf"{'-?' * signed}\d+(\.\d*)?", text, re.A) is None:
             raise self.error(
                 f"{heading} '{text[:40]}' is not a number.", "Write a plain number of 0 or more."
@@ -107,12 +107,13 @@ class SoilTable:
         The cells, with source, region, year and unit.
     lines : tuple of int
         Line of each row.
-    unit_line : int
-        Line of the unit.
+    head_line, unit_line : int
+        Lines of the headings and of the unit.
     """
 
     table: Table
     lines: tuple[int, ...]
+    head_line: int
     unit_line: int
 
     def __iter__(self) -> Iterator[Row]:
@@ -128,9 +129,7 @@ class SoilTable:
     @property
     def citation(self) -> Citation:
         """Where the table stands printed."""
-        return Citation(
-            source=self.table.source, region=self.table.region, year=self.table.year
-        )
+        return Citation(source=self.table.source, region=self.table.region, year=self.table.year)
 
 
 def read_soil_table(text: str, name: str) -> SoilTable:
@@ -179,14 +178,19 @@ def read_soil_table(text: str, name: str) -> SoilTable:
             numbers.append(number)
     missing = [key for key in _NEEDED if key not in notes or _is_blank(tidy, key)]
     if missing:
-        line = notes.get(missing[0], numbers[0] if numbers else 1)
+        at = notes.get(missing[0], numbers[0] if numbers else 1)
         raise TableError(
-            f"{name}, line {line}: the table's {' and '.join(missing)} must stand above its "
+            f"{name}, line {at}: the table's {' and '.join(missing)} must stand above its "
             "headings and does not.",
             what_to_do=f"Add a line '# {missing[0]}: ...' on top of the file.",
         )
     table = parse_table("\n".join(tidy), name)
-    return SoilTable(table=table, lines=tuple(numbers[1:]), unit_line=notes["unit"])
+    return SoilTable(
+        table=table,
+        lines=tuple(numbers[1:]),
+        head_line=numbers[0],
+        unit_line=notes["unit"],
+    )
 
 
 def _is_blank(tidy: list[str], key: str) -> bool:
@@ -208,8 +212,10 @@ def _cells_of(line: str, delimiter: str, name: str, number: int) -> list[str]:
             f"{name}, line {number}: the quotation marks do not close.",
             what_to_do="Remove stray quotation marks; keep every row on one line.",
         ) from error
-    decimal = r"(\d),(\d)" if delimiter != "," else r"(?!)"
-    return [re.sub(decimal, r"\1.\2", cell.strip()) for cell in row]
+    return [
+        cell.replace(",", ".") if delimiter != "," and _DECIMAL_COMMA.fullmatch(cell) else cell
+        for cell in map(str.strip, row)
+    ]
 
 
 def _joined(row: list[str]) -> str:

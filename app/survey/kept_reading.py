@@ -43,6 +43,8 @@ class KeptReading:
         Whether it takes the other's place only to say that it no longer stands.
     corrected_by : int or None
         The reading that took the place of this one.
+    origin : str or None
+        Survey and number that it had in another survey; None for one of this survey.
     """
 
     id: int
@@ -57,6 +59,7 @@ class KeptReading:
     correction: str | None
     withdrawn: bool
     corrected_by: int | None
+    origin: str | None = None
 
     @property
     def stands(self) -> bool:

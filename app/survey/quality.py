@@ -65,22 +65,23 @@ class Result:
 
 
 def result_of(kept: KeptReading) -> Result | None:
-    """Take what counts; None for a reading without value, sample or quantity, or that is no sample.
+    """Take what counts; None for a reading without value or sample, or that is no sample.
 
-    Withdrawn and replaced readings do not count.
+    Withdrawn and replaced readings do not count. Where a chart does not say its quantity, its name
+    stands for it, so that two unknown quantities are never averaged.
     """
     line = kept.line
     if not kept.stands or line.chart is None or line.entry.role != "sample":
         return None
-    quantity, reading = line.chart.analyte.quantity, line.reading
-    if line.entry.sample is None or quantity is None or reading.value is None:
+    analyte, reading = line.chart.analyte, line.reading
+    if line.entry.sample is None or reading.value is None:
         return None
     ends = reading.low, reading.high
     return Result(
         reading=kept.id,
         sample=line.entry.sample,
-        quantity=quantity,
-        unit=line.chart.analyte.unit,
+        quantity=analyte.quantity or line.chart.name,
+        unit=analyte.unit,
         value=reading.value,
         half_width=None if None in ends else (ends[1] - ends[0]) / 2,  # type: ignore[operator]
         person=kept.person,

@@ -13,7 +13,7 @@ from calibration.indicator import Analyte
 from calibration.reading import strange_standard
 from calibration.sheets import Patch, StandardRow, sheet_analyte
 from colorcore.geometry import box_of
-from colorcore.liquid import measure_liquid
+from colorcore.liquid import average_quad, measure_liquid
 from colorcore.measurement import Measurement, Triple
 from colorcore.photo import Photo, read_photo
 from colorcore.reasons import worst
@@ -177,6 +177,7 @@ def calibrate_printed(path: Path, patches: Sequence[Patch], facts: ChartFacts) -
             measurement=measure_liquid(
                 photo,
                 box_of(patch.region.quad),
+                average_quad(photo, patch.region.quad),
                 scene.card,
                 facts.card_reflectance,
                 outline="by_hand",

@@ -33,6 +33,7 @@ CHARTS = (
     CHART,
     replace(CHART, id="f" * 32, name="N", analyte=Analyte(quantity="nitrogen", unit="mg/kg")),
 )
+EXPORTS = {"csv": write_csv, "geojson": write_geojson, "xlsx": write_spreadsheet}
 
 
 def make(folder: Path) -> None:
@@ -133,7 +134,7 @@ def main(folder: Path) -> None:
         total = sum(1 for _ in book.each_reading())
         print(f"went through {total} readings in {time.perf_counter() - start:.1f} s")
         survey = book.survey()
-        for write, ending in ((write_csv, "csv"), (write_geojson, "geojson"), (write_spreadsheet, "xlsx")):
+        for ending, write in EXPORTS.items():
             start = time.perf_counter()
             with tempfile.TemporaryDirectory() as place:
                 target = Path(place) / f"survey.{ending}"
@@ -141,7 +142,8 @@ def main(folder: Path) -> None:
                 megabytes = target.stat().st_size / 1e6
             print(f"{ending}: {time.perf_counter() - start:.1f} s, {megabytes:.0f} MB")
     megabytes = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(f"peak memory {megabytes:.0f} MB; {(folder / 'survey.sqlite').stat().st_size / 1e6:.0f} MB on disk")
+    on_disk = (folder / "survey.sqlite").stat().st_size / 1e6
+    print(f"peak memory {megabytes:.0f} MB; {on_disk:.0f} MB on disk")
 
 
 if __name__ == "__main__":

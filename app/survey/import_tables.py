@@ -1,0 +1,358 @@
+"""Sites and samples from a table of the user's: columns matched, rows checked, nothing guessed.
+
+The table comes parsed into cells; where it came from (CSV or a workbook) makes no difference.
+"""
+
+import math
+import re
+import unicodedata
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import TypeVar
+
+from app.survey.names import tidy_name
+from app.survey.sample import Sample
+from app.survey.site import Site
+from calibration.sheet_reader import plain_text
+from colorcore.errors import SheetError
+
+Cell = str | int | float | bool | date | datetime | None
+Thing = TypeVar("Thing", Site, Sample)
+
+SITE_FIELDS: Mapping[str, tuple[str, ...]] = {
+    "name": ("site", "name", "site name", "site id", "place", "plot"),
+    "latitude_deg": ("latitude", "lat", "latitude deg"),
+    "longitude_deg": ("longitude", "lon", "long", "lng", "longitude deg"),
+    "elevation_m": ("elevation", "elevation m", "altitude", "altitude m"),
+    "map_x_m": ("map x", "map x m", "x m"),
+    "map_y_m": ("map y", "map y m", "y m"),
+    "land_use": ("land use", "use"),
+    "area_ha": ("area ha", "hectares", "ha"),
+    "crop": ("crop",),
+    "notes": ("notes", "note", "remarks", "comment", "comments"),
+}
+"""Fields of a site, and the headings that are taken for them."""
+
+SAMPLE_FIELDS: Mapping[str, tuple[str, ...]] = {
+    "label": ("sample", "label", "sample label", "sample name", "sample id", "bag"),
+    "kind": ("kind", "sample kind", "sample type"),
+    "site": ("site", "site name", "site id", "place", "plot"),
+    "taken_on": ("taken on", "date", "sampled", "sampled on", "sampling date", "sample date"),
+    "depth_cm": ("depth cm", "depth"),
+    "depth_top_cm": ("depth top cm", "depth from cm", "from cm", "top cm"),
+    "depth_bottom_cm": ("depth bottom cm", "depth to cm", "to cm", "bottom cm"),
+    "texture": ("texture", "soil texture"),
+    "taken_by": ("taken by", "sampler", "person"),
+    "notes": ("notes", "note", "remarks", "comment", "comments"),
+}
+"""Fields of a sample; `depth_cm` takes "0-20" apart, or a single number as the lower end."""
+
+ERRORS_SHOWN = 10
+_LONGEST = 2_000
+_BROKEN = frozenset(("#REF!", "#N/A", "#VALUE!", "#NAME?", "#DIV/0!", "#NUM!", "#NULL!"))
+_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d{1,3})?", re.IGNORECASE | re.ASCII)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """A table as it was read.
+
+    Parameters
+    ----------
+    name : str
+        Name of the file, for messages.
+    headings : tuple of str
+        The first row.
+    rows : tuple of (int, tuple of Cell)
+        Number of each row in the file, and its cells; rows without anything are left out.
+    decimal_comma : bool
+        Whether numbers written as text have a decimal comma.
+    """
+
+    name: str
+    headings: tuple[str, ...]
+    rows: tuple[tuple[int, tuple[Cell, ...]], ...]
+    decimal_comma: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Matching:
+    """Which column is what.
+
+    Parameters
+    ----------
+    columns : dict
+        Place of the column of each field that was found.
+    unused : tuple of str
+        Headings that are nothing to us.
+    """
+
+    columns: dict[str, int]
+    unused: tuple[str, ...]
+
+
+def plain_heading(heading: str) -> str:
+    """Reduce a heading to words.
+
+    Examples
+    --------
+    >>> plain_heading(" Depth_top (cm)"), plain_heading("Latitude [°]")
+    ('depth top cm', 'latitude')
+    """
+    folded = unicodedata.normalize("NFKC", heading).casefold()
+    return " ".join(re.sub(r"[\W_]+", " ", folded).split())
+
+
+def guess_columns(headings: Sequence[str], fields: Mapping[str, tuple[str, ...]]) -> Matching:
+    """Find the column of each field by its heading; of two that fit the first is taken.
+
+    Examples
+    --------
+    >>> guess_columns(["Plot", "Lat", "Lon", "Owner"], SITE_FIELDS).columns
+    {'name': 0, 'latitude_deg': 1, 'longitude_deg': 2}
+    >>> guess_columns(["Plot", "Lat", "Lon", "Owner"], SITE_FIELDS).unused
+    ('Owner',)
+    """
+    words = [plain_heading(heading) for heading in headings]
+    columns: dict[str, int] = {}
+    for field, known in fields.items():
+        accepted = (plain_heading(field), *known)
+        free = (i for i, w in enumerate(words) if w in accepted and i not in columns.values())
+        place = next(free, None)
+        if place is not None:
+            columns[field] = place
+    return Matching(columns=columns, unused=_rest(headings, columns))
+
+
+def match_columns(
+    table: Table, fields: Mapping[str, tuple[str, ...]], said: Mapping[str, str] | None = None
+) -> Matching:
+    """Match columns as the user said; what is left open is guessed.
+
+    Parameters
+    ----------
+    table : Table
+        The table.
+    fields : mapping
+        `SITE_FIELDS` or `SAMPLE_FIELDS`.
+    said : mapping, optional
+        Heading by field.
+
+    Raises
+    ------
+    SheetError
+        If a field or heading that was said is not there.
+    """
+    columns: dict[str, int] = {}
+    for field, heading in (said or {}).items():
+        if field not in fields:
+            raise SheetError(
+                f"There is no field '{field}'.", what_to_do=f"Use one of {', '.join(fields)}."
+            )
+        if heading not in table.headings:
+            raise SheetError(
+                f"{table.name} has no column '{heading}'.",
+                what_to_do=f"Its columns are {', '.join(table.headings)}.",
+            )
+        columns[field] = table.headings.index(heading)
+    taken = set(columns.values())
+    open_fields = {field: words for field, words in fields.items() if field not in columns}
+    headings = ["" if i in taken else heading for i, heading in enumerate(table.headings)]
+    columns |= guess_columns(headings, open_fields).columns
+    return Matching(columns=columns, unused=_rest(table.headings, columns))
+
+
+def _rest(headings: Sequence[str], columns: Mapping[str, int]) -> tuple[str, ...]:
+    used = set(columns.values())
+    return tuple(h for i, h in enumerate(headings) if i not in used and h.strip())
+
+
+def read_sites(table: Table, said: Mapping[str, str] | None = None) -> tuple[Site, ...]:
+    """Make sites of a table's rows.
+
+    Raises
+    ------
+    SheetError
+        If the column of names is missing, or rows cannot be right; each is named with its number.
+    """
+    return _read(table, match_columns(table, SITE_FIELDS, said), "name", _site)
+
+
+def read_samples(
+    table: Table, said: Mapping[str, str] | None = None, *, sites: Collection[str] | None = None
+) -> tuple[Sample, ...]:
+    """Make samples of a table's rows.
+
+    Parameters
+    ----------
+    table : Table
+        The table.
+    said : mapping, optional
+        Heading by field, where the user matched columns.
+    sites : collection of str, optional
+        Names of the survey's sites; a sample of any other is refused.
+
+    Raises
+    ------
+    SheetError
+        If the column of labels is missing, or rows cannot be right; each is named with its number.
+    """
+
+    def sample(row: "_Row") -> Sample:
+        made = _sample(row)
+        if sites is not None and made.site is not None and made.site not in sites:
+            raise ValueError(f"the site '{made.site}' is not in the survey; add the sites first")
+        return made
+
+    return _read(table, match_columns(table, SAMPLE_FIELDS, said), "label", sample)
+
+
+def _read(
+    table: Table, matching: Matching, key: str, make: Callable[["_Row"], Thing]
+) -> tuple[Thing, ...]:
+    if key not in matching.columns:
+        raise SheetError(
+            f"{table.name} has no column for the {key} (its columns: {', '.join(table.headings)}).",
+            what_to_do=f"Call one of them '{key}', or say which one it is.",
+        )
+    made: list[Thing] = []
+    wrong: list[str] = []
+    seen: dict[str, int] = {}
+    for number, cells in table.rows:
+        row = _Row(cells=cells, columns=matching.columns, decimal_comma=table.decimal_comma)
+        try:
+            thing = make(row)
+            name = str(getattr(thing, key))
+            if name in seen:
+                raise ValueError(f"'{name}' stands in row {seen[name]} already")
+        except ValueError as error:
+            wrong.append(f"Row {number}: {error}.")
+            continue
+        seen[name] = number
+        made.append(thing)
+    if wrong:
+        more = len(wrong) - ERRORS_SHOWN
+        rest = f" And {more} more rows." if more > 0 else ""
+        raise SheetError(
+            f"{len(wrong)} of {len(table.rows)} rows of {table.name} cannot be used. "
+            f"{' '.join(wrong[:ERRORS_SHOWN])}{rest}",
+            what_to_do="Correct them and add the table again; nothing was added.",
+        )
+    return tuple(made)
+
+
+def _site(row: "_Row") -> Site:
+    latitude = row.number("latitude_deg")
+    if latitude is not None and not -90 <= latitude <= 90:
+        raise ValueError(
+            f"the latitude {latitude:g} is not between -90 and 90; are latitude and longitude "
+            "swapped?"
+        )
+    return Site(
+        name=row.needed("name"),
+        latitude_deg=latitude,
+        longitude_deg=row.number("longitude_deg"),
+        elevation_m=row.number("elevation_m"),
+        map_x_m=row.number("map_x_m"),
+        map_y_m=row.number("map_y_m"),
+        land_use=row.text("land_use"),
+        area_ha=row.number("area_ha"),
+        crop=row.text("crop"),
+        notes=row.text("notes"),
+    )
+
+
+def _sample(row: "_Row") -> Sample:
+    top, bottom = row.depths()
+    kind = row.text("kind")
+    return Sample(
+        label=row.needed("label"),
+        kind="soil" if kind is None else kind.casefold(),  # type: ignore[arg-type]  # checked there
+        site=row.text("site"),
+        taken_on=row.day("taken_on"),
+        depth_top_cm=top,
+        depth_bottom_cm=bottom,
+        texture=row.text("texture"),
+        taken_by=row.text("taken_by"),
+        notes=row.text("notes"),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Row:
+    """The cells of one row by field; a cell that cannot be right raises ValueError."""
+
+    cells: tuple[Cell, ...]
+    columns: Mapping[str, int]
+    decimal_comma: bool
+
+    def _cell(self, field: str) -> Cell:
+        place = self.columns.get(field)
+        cell = None if place is None or place >= len(self.cells) else self.cells[place]
+        if isinstance(cell, str):
+            cell = plain_text(cell) or None
+            if cell in _BROKEN:
+                raise ValueError(f"the {field} holds {cell}, an error of the spreadsheet")
+            if cell is not None and len(cell) > _LONGEST:
+                raise ValueError(f"the {field} has {len(cell)} characters, more than {_LONGEST}")
+        return cell
+
+    def text(self, field: str) -> str | None:
+        cell = self._cell(field)
+        if isinstance(cell, date):
+            raise ValueError(
+                f"the {field} is a date ({cell:%Y-%m-%d}); format the column as text and type it "
+                "again"
+            )
+        if isinstance(cell, float) and cell.is_integer():
+            cell = int(cell)  # a workbook keeps the label 12 as 12.0
+        return None if cell is None else tidy_name(str(cell)) or None
+
+    def needed(self, field: str) -> str:
+        text = self.text(field)
+        if text is None:
+            raise ValueError(f"the {field} is blank")
+        return text
+
+    def number(self, field: str) -> float | None:
+        cell = self._cell(field)
+        if cell is None:
+            return None
+        if isinstance(cell, str):
+            plain = cell.replace(",", ".") if self.decimal_comma else cell
+            if _NUMBER.fullmatch(plain) and len(plain) <= 40:
+                cell = float(plain)
+        if isinstance(cell, bool) or not isinstance(cell, int | float) or not math.isfinite(cell):
+            comma = "; write it with a point" if isinstance(cell, str) and "," in cell else ""
+            raise ValueError(f"the {field} '{str(cell)[:40]}' is not a number{comma}")
+        return float(cell)
+
+    def day(self, field: str) -> date | None:
+        cell = self._cell(field)
+        if cell is None:
+            return None
+        if isinstance(cell, datetime):
+            return cell.date()
+        if isinstance(cell, date):
+            return cell
+        try:
+            if not re.fullmatch(r"\d{4}-\d\d-\d\d", str(cell), re.ASCII):
+                raise ValueError
+            return date.fromisoformat(str(cell))
+        except ValueError:
+            raise ValueError(
+                f"the {field} '{str(cell)[:40]}' is not a date; write it as 2026-05-01"
+            ) from None
+
+    def depths(self) -> tuple[float | None, float | None]:
+        """Both ends of the depth, from two columns or from one."""
+        top, bottom = self.number("depth_top_cm"), self.number("depth_bottom_cm")
+        cell = self._cell("depth_cm")
+        if cell is None or top is not None or bottom is not None:
+            return top, bottom
+        span = re.fullmatch(r"(\d+(?:[.,]\d+)?)\s*[-–]\s*(\d+(?:[.,]\d+)?)", str(cell), re.ASCII)
+        if span is None:
+            return None, self.number("depth_cm")
+        low, high = (float(part.replace(",", ".")) for part in span.groups())
+        return low, high
