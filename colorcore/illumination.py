@@ -14,7 +14,9 @@ from colorcore.white_balance import CAMERA_CHANNELS
 FloatArray = NDArray[np.float64]
 
 SURE_BACKGROUND = 0.9
-SAME_TINT = 0.10  # log ratio of channels within which two places may be one material
+SAME_TINT = 0.25  # log ratio of channels within which two places may be one material
+SAME_LEVEL = 0.9  # log ratio of light within which they may be
+LEVEL_WEIGHT = 0.3  # of light against tint, in looking for the likest places
 RING = 0.35  # of the box's larger side: how far round it its background is looked at
 FEWEST = 12  # cells
 
@@ -94,8 +96,9 @@ def _tints(log_channels: FloatArray) -> FloatArray:
 def light_gap(backdrop: Backdrop, tube: Box, card: Box) -> LightGap:
     """Compare the light at a tube with the light at the card by the background they share.
 
-    Of the background round the tube the most common brightness is taken; round the card those
-    cells whose tint is like it. Where the wall does not reach the card nothing is said.
+    Of the background round the tube the median is taken; round the card the third of the cells
+    that is most like it, so that a table or a sheet of paper there does no harm. Where nothing
+    round the card can be the same material, nothing is said.
     """
     by_tube, by_card = around(backdrop, tube), around(backdrop, card)
     if by_tube.sum() < FEWEST or by_card.sum() < FEWEST:
@@ -104,9 +107,11 @@ def light_gap(backdrop: Backdrop, tube: Box, card: Box) -> LightGap:
     card_logs = backdrop.log_channels[by_card]
     apart = np.abs(_tints(card_logs) - _tints(tube_log)).max(axis=1)
     level_apart = np.abs(card_logs.mean(axis=1) - tube_log.mean())
-    alike = (apart < SAME_TINT) & (level_apart < 0.9)
-    if alike.sum() < FEWEST:
+    likely = np.flatnonzero((apart < SAME_TINT) & (level_apart < SAME_LEVEL))
+    if likely.size < FEWEST:
         return LightGap(level=None, tint=None)
+    likeness = apart[likely] + LEVEL_WEIGHT * level_apart[likely]
+    alike = likely[np.argsort(likeness)[: max(FEWEST, likely.size // 3)]]
     shared = np.median(card_logs[alike], axis=0)
     return LightGap(
         level=float(tube_log.mean() - shared.mean()),

@@ -9,7 +9,7 @@ from colorcore.grey_card import CardPatch, find_card, sample
 from colorcore.illumination import LightGap, backdrop_of, light_gap
 from colorcore.liquid import Region, average_region, background_beside, measure_liquid, triple
 from colorcore.measurement import Measurement, Triple
-from colorcore.parts import find_parts
+from colorcore.parts import Parts, find_parts
 from colorcore.photo import Photo
 from colorcore.reasons import Reason
 from colorcore.tube import Tube, find_tubes
@@ -17,9 +17,9 @@ from colorcore.tube import Tube, find_tubes
 FloatArray = NDArray[np.float64]
 
 BLURRED = 0.0055  # width of the card's edges as a share of the photo's long side
-OTHER_TINT = 0.08  # log ratio of channels between the backgrounds of card and tube
+OTHER_TINT = 0.10  # log ratio of channels between the backgrounds of card and tube
 SHADED = 0.30  # log ratio of their light
-MIXED = 14.0  # CIELAB units from the upper to the lower third
+MIXED = 6.0  # CIELAB units from the upper to the lower third
 DIM = 0.15  # code of the card as a share of the highest from which on the photo is underexposed
 
 
@@ -203,7 +203,11 @@ def _light_reasons(gap: LightGap) -> tuple[Reason, ...]:
 
 def look(photo: Photo) -> Scene:
     """Find card and tubes in a photo and say what is doubtful about them."""
-    parts = find_parts(photo)
+    return judge_scene(photo, find_parts(photo))
+
+
+def judge_scene(photo: Photo, parts: Parts) -> Scene:
+    """Do what `look` does with the parts of the photo already told apart."""
     card = find_card(photo, parts)
     backdrop = backdrop_of(photo, parts)
     tubes = []

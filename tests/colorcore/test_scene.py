@@ -1,0 +1,228 @@
+"""Every reason to doubt a photo, a card or a tube, on pictures painted for it.
+
+The parts are painted together with the picture, so that what is tested is the judgement and not
+the network that tells parts apart.
+"""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import pytest
+
+from colorcore._cv import cv2
+from colorcore.color_profile import SRGB
+from colorcore.geometry import Box
+from colorcore.parts import CARD, LIQUID, OTHER, SOLID, STRIDE, VESSEL, Parts
+from colorcore.photo import Photo
+from colorcore.scene import Scene, judge_scene, measure_tube
+
+HEIGHT, WIDTH = 768, 1024
+GREY = (0.18, 0.18, 0.18)
+
+
+@dataclass
+class Bench:
+    """A painted bench: linear RGB and what stands where."""
+
+    light: np.ndarray = field(default_factory=lambda: np.full((HEIGHT, WIDTH, 3), 0.7))
+    label: np.ndarray = field(default_factory=lambda: np.zeros((HEIGHT, WIDTH), np.uint8))
+    core: np.ndarray = field(default_factory=lambda: np.zeros((HEIGHT, WIDTH), np.uint8))
+
+    def card(self, rgb: tuple[float, ...] = GREY) -> "Bench":
+        """Lay a grey card with a white border on the left."""
+        self.light[430:650, 120:420] = 0.85
+        self.light[440:640, 130:410] = rgb
+        self.label[440:640, 130:410] = CARD
+        return self
+
+    def tube(
+        self, rgb: tuple[float, ...] | None = (0.45, 0.3, 0.1), x: int = 640, solid: bool = False
+    ) -> "Bench":
+        """Stand a tube of liquid on the right; None leaves it empty."""
+        self.label[180:640, x - 40 : x + 40] = VESSEL
+        self.core[180:640, x - 20 : x + 20] = 1
+        self.light[180:640, x - 40 : x - 36] *= 0.6
+        self.light[180:640, x + 36 : x + 40] *= 0.6
+        if rgb is not None:
+            self.light[300:630, x - 36 : x + 36] = rgb
+            self.label[300:630, x - 36 : x + 36] = LIQUID
+        if solid:
+            self.light[500:630, x - 36 : x + 36] = (0.08, 0.05, 0.03)
+            self.label[500:630, x - 36 : x + 36] = SOLID
+        return self
+
+    def look(self, *, blur: float = 0.8, exposure: float = 1.0) -> tuple[Photo, Scene]:
+        """Photograph the bench and judge it."""
+        image = cv2.GaussianBlur(self.light * exposure, (0, 0), blur)
+        noise = np.random.default_rng(0).normal(0, 0.002, image.shape)
+        image = np.clip(np.asarray(image) + noise, 0, 1)
+        codes = np.where(image <= 0.0031308, 12.92 * image, 1.055 * image ** (1 / 2.4) - 0.055)
+        photo = Photo(
+            pixels=np.ascontiguousarray((255 * codes + 0.5).astype(np.uint8)[..., ::-1]),
+            reduction=1,
+            width=WIDTH,
+            height=HEIGHT,
+            profile=SRGB,
+            taken_at=None,
+            camera=None,
+            position=None,
+            sha256="0" * 64,
+            file_format="PNG",
+            name="bench.png",
+        )
+        cell = 4
+        label = self.label[::cell, ::cell]
+        small = cv2.resize(photo.pixels, (WIDTH * STRIDE // cell, HEIGHT * STRIDE // cell))
+        parts = Parts(
+            picture=np.asarray(small, dtype=np.uint8),
+            probability=np.stack([(label == k).astype(np.float32) for k in range(5)]),
+            core=self.core[::cell, ::cell].astype(np.float32),
+            scale=float(cell),
+        )
+        return photo, judge_scene(photo, parts)
+
+
+def codes(scene: Scene) -> set[str]:
+    """Return every code of a scene with one tube or none."""
+    return {r.code for r in (*scene.reasons, *(r for s in scene.tubes for r in s.reasons))}
+
+
+def test_clean_bench_has_nothing_to_doubt() -> None:
+    """Card and tube are where they were painted and the color is that of the liquid."""
+    photo, scene = Bench().card().tube().look()
+    assert codes(scene) == set()
+    assert scene.card is not None
+    assert scene.card.box.x == pytest.approx(130, abs=6)
+    assert scene.card.box.w == pytest.approx(280, abs=12)
+    window = scene.tubes[0].tube.window
+    assert window is not None
+    assert window.x > 604
+    assert window.x + window.w < 676
+    assert window.y > 300
+    assert window.y + window.h < 630
+    assert window.w * window.h > 0.2 * 72 * 330
+    measured = measure_tube(photo, scene, scene.tubes[0], (0.18, 0.18, 0.18))
+    assert measured is not None
+    assert measured.rgb == pytest.approx((0.45, 0.3, 0.1), rel=0.02)
+    assert measured.background_rgb == pytest.approx((0.7, 0.7, 0.7), rel=0.02)
+
+
+def test_exposure_does_not_matter() -> None:
+    """A darker photo of the same bench gives the same balanced color."""
+    photo, scene = Bench().card().tube().look(exposure=0.6)
+    measured = measure_tube(photo, scene, scene.tubes[0], (0.18, 0.18, 0.18))
+    assert measured is not None
+    assert measured.rgb == pytest.approx((0.45, 0.3, 0.1), rel=0.03)
+
+
+def test_no_card() -> None:
+    """Without a card nothing is balanced."""
+    _, scene = Bench().tube().look()
+    assert codes(scene) == {"no_card"}
+
+
+def test_card_clipped() -> None:
+    """Gloss that burns out a third of the card."""
+    bench = Bench().card().tube()
+    bench.light[440:640, 130:230] = 1.2
+    assert "card_clipped" in codes(bench.look()[1])
+
+
+def test_card_dark_and_underexposed() -> None:
+    """A photo in which the card is nearly black."""
+    found = codes(Bench().card().tube().look(exposure=0.02)[1])
+    assert {"card_dark", "underexposed"} <= found
+
+
+def test_card_shadow() -> None:
+    """A hard shadow over half of the card."""
+    bench = Bench().card().tube()
+    bench.light[430:650, 280:420] *= 0.55
+    assert "card_shadow" in codes(bench.look()[1])
+
+
+def test_card_uneven() -> None:
+    """Light that falls off across the card without an edge."""
+    bench = Bench().card().tube()
+    bench.light[440:640, 130:410] *= np.linspace(1.3, 0.75, 280)[None, :, None]
+    assert "card_uneven" in codes(bench.look()[1])
+
+
+def test_card_in_another_light() -> None:
+    """A lamp of another color falls on the card's side of the wall."""
+    bench = Bench().card().tube()
+    bench.light[:, :512] *= np.array([1.12, 1.0, 0.82])
+    assert "card_other_light" in codes(bench.look()[1])
+
+
+def test_tube_in_shadow() -> None:
+    """A soft shadow over tube and wall, not over the card."""
+    bench = Bench().card().tube()
+    bench.light[:, 520:] *= 0.6
+    assert "tube_shadow" in codes(bench.look()[1])
+
+
+def test_no_tube_is_found_where_none_stands() -> None:
+    """A bench with a card alone."""
+    assert Bench().card().look()[1].tubes == ()
+
+
+def test_empty_tube() -> None:
+    """Glass without liquid."""
+    assert "empty" in codes(Bench().card().tube(None).look()[1])
+
+
+def test_dry_soil() -> None:
+    """Soil in the tube and nothing above it."""
+    assert "dry_soil" in codes(Bench().card().tube(None, solid=True).look()[1])
+
+
+def test_sediment_is_left_out() -> None:
+    """The window ends above the soil that has settled."""
+    _, scene = Bench().card().tube(solid=True).look()
+    window = scene.tubes[0].tube.window
+    assert window is not None
+    assert window.y + window.h < 500
+    assert codes(scene) == set()
+
+
+def test_unmixed() -> None:
+    """Dye that has not been shaken in: deep below, pale above."""
+    bench = Bench().card().tube()
+    fade = np.linspace(0, 1, 330)[:, None, None]
+    bench.light[300:630, 604:676] = (1 - fade) * np.array([0.6, 0.6, 0.5]) + fade * np.array(
+        [0.5, 0.2, 0.05]
+    )
+    assert "unmixed" in codes(bench.look()[1])
+
+
+def test_blurred() -> None:
+    """A shaken photo has wide edges."""
+    assert "blurred" in codes(Bench().card().tube().look(blur=9.0)[1])
+
+
+def test_tubes_are_counted_from_the_left() -> None:
+    """Three tubes, one of them empty, keep their places."""
+    bench = Bench().card().tube(x=900).tube(None, x=760).tube((0.2, 0.5, 0.2), x=620)
+    _, scene = bench.look()
+    assert [seen.tube.contents for seen in scene.tubes] == ["liquid", "nothing", "liquid"]
+    assert [round(seen.tube.box.center[0], -1) for seen in scene.tubes] == [620, 760, 900]
+
+
+def test_highlight_is_left_out() -> None:
+    """A burnt-out streak on the glass does not move the color."""
+    bench = Bench().card().tube()
+    bench.light[310:620, 632:640] = 1.5
+    photo, scene = bench.look()
+    measured = measure_tube(photo, scene, scene.tubes[0], (0.18, 0.18, 0.18))
+    assert measured is not None
+    assert measured.rgb == pytest.approx((0.45, 0.3, 0.1), rel=0.03)
+
+
+def test_boxes_lie_in_the_full_photo() -> None:
+    """Boxes are in pixels of the full, upright photo."""
+    _, scene = Bench().card().tube().look()
+    window = scene.tubes[0].tube.window
+    assert window is not None
+    assert Box(0, 0, WIDTH, HEIGHT).w > window.x + window.w
+    assert OTHER == 0
