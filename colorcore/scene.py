@@ -211,7 +211,7 @@ def judge_scene(photo: Photo, parts: Parts) -> Scene:
     card = find_card(photo, parts)
     backdrop = backdrop_of(photo, parts)
     tubes = []
-    for tube in find_tubes(parts):
+    for tube in find_tubes(photo, parts):
         region = None if tube.window is None else average_region(photo, tube.window)
         reasons = _tube_reasons(tube, region)
         if card is not None and tube.window is not None:

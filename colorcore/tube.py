@@ -7,14 +7,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from colorcore._cv import cv2
+from colorcore.color_spaces import rgb_to_lab
+from colorcore.column import steady_stretch
 from colorcore.geometry import Box, Quad, box_of
+from colorcore.grey_card import sample
 from colorcore.parts import LIQUID, OTHER, SOLID, VESSEL, Parts
+from colorcore.photo import Photo
 
+FloatArray = NDArray[np.float64]
 Contents = Literal["liquid", "solid", "nothing"]
 
 CORE_SHARE = 0.5  # of a vessel's width, as the network was taught
 MAX_TUBES = 8
 MIN_CORE_CELLS = 8
+SUREST = 0.68  # mean probability below which a vessel is not believed
 STATIONS = 96  # places looked at along a vessel
 WINDOW_WIDTH = 0.5  # share of the vessel's width that is read, where the tilt allows
 WINDOW_WIDEST = 0.72
@@ -188,7 +194,18 @@ def _quad(axis: Axis, top: float, bottom: float, scale: float, width: float = 1.
     return tuple((x * scale, y * scale) for x, y in (ul, ur, lr, ll))  # type: ignore[return-value]
 
 
-def tube_at(parts: Parts, axis: Axis) -> Tube:
+def colors_along(photo: Photo, axis: Axis, stations: tuple[int, int], scale: float) -> FloatArray:
+    """CIELAB before the balance along the middle of a vessel, shape (n, 3).
+
+    The median over the middle third of the width: highlights and graduation lines go.
+    """
+    share = (np.arange(*stations) + 0.5) / STATIONS
+    places = [[axis.along(s, across) for across in np.linspace(-0.33, 0.33, 9)] for s in share]
+    rgb, _ = sample(photo, np.array(places) * scale)
+    return rgb_to_lab(np.median(rgb.astype(np.float64), axis=1))
+
+
+def tube_at(photo: Photo, parts: Parts, axis: Axis) -> Tube:
     """Say what one vessel holds and where its liquid may be read."""
     seen = profile(parts, axis)
     (x0, y0), (x1, y1) = axis.top, axis.bottom
@@ -205,13 +222,16 @@ def tube_at(parts: Parts, axis: Axis) -> Tube:
             contents=contents,
             sureness=float(seen[[VESSEL, SOLID]].sum(axis=0).mean()),
         )
+    seen_lab = colors_along(photo, axis, liquid, parts.scale)
+    first, past = steady_stretch(seen_lab)
+    cut_below = past < len(seen_lab)
+    liquid = (liquid[0] + first, liquid[0] + past)
     top, bottom = liquid[0] / STATIONS, liquid[1] / STATIONS
     column = _quad(axis, top, bottom, parts.scale, width=0.94)
     # Margins: the meniscus above, the sediment's haze or the rounded bottom below.
     cell = 1.2 / length
     upper = max(0.09 * (bottom - top), cell)
-    below = liquid[1] < STATIONS - 2 and float(seen[SOLID, liquid[1] : liquid[1] + 4].mean()) > 0.3
-    lower = max((0.12 if below else 0.10) * (bottom - top), cell)
+    lower = max((0.04 if cut_below else 0.11) * (bottom - top), cell)
     window = None
     if top + upper < bottom - lower:
         inner = _quad(axis, top + upper, bottom - lower, parts.scale, width=0.94)
@@ -225,7 +245,7 @@ def tube_at(parts: Parts, axis: Axis) -> Tube:
     )
 
 
-def find_tubes(parts: Parts) -> tuple[Tube, ...]:
+def find_tubes(photo: Photo, parts: Parts) -> tuple[Tube, ...]:
     """Find the vessels of a photo, from the left; at most eight, the surest."""
     from skimage import measure
 
@@ -237,6 +257,7 @@ def find_tubes(parts: Parts) -> tuple[Tube, ...]:
             continue
         core = np.zeros(labels.shape, dtype=bool)
         core[region.slice] = region.image
-        found.append(tube_at(parts, axis_of(core)))
-    best = sorted(found, key=lambda tube: -tube.sureness)[:MAX_TUBES]
+        found.append(tube_at(photo, parts, axis_of(core)))
+    sure = [tube for tube in found if tube.sureness >= SUREST]
+    best = sorted(sure, key=lambda tube: -tube.sureness)[:MAX_TUBES]
     return tuple(sorted(best, key=lambda tube: tube.box.center[0]))

@@ -61,13 +61,15 @@ class Calibration:
 def counted_tubes(scene: Scene, highest: int) -> tuple[SeenTube, ...]:
     """Return the tubes that a sheet counts from the left.
 
-    All vessels count. Where more were found than the sheet knows, and exactly as many hold liquid,
-    the empty ones (a beaker in the background, say) are not counted.
+    A sheet of standards names every tube of its photos. Where more vessels were found than it
+    knows, those that hold liquid most surely are counted, so that a glass in the background does
+    not shift the count.
     """
-    if len(scene.tubes) <= highest:
-        return scene.tubes
-    filled = tuple(seen for seen in scene.tubes if seen.tube.contents == "liquid")
-    return filled if len(filled) == highest else scene.tubes
+    ranked = sorted(
+        scene.tubes, key=lambda seen: (seen.tube.contents == "liquid", seen.tube.sureness)
+    )
+    counted = ranked[-highest:]
+    return tuple(seen for seen in scene.tubes if seen in counted)
 
 
 def _measure(
