@@ -16,6 +16,7 @@ from calibration.color_features import Features, rgb_of_log
 from calibration.error_model import (
     ErrorModel,
     light_effect,
+    light_variance,
     single_tube_terms,
 )
 from colorcore.color_spaces import rgb_to_lab
@@ -64,19 +65,17 @@ class Known:
     value: float
 
 
-def reference_of(item: Features, typical: FloatArray | None) -> FloatArray:
-    """Log channels of a colorless liquid at the tube's place, shape (3,).
+def depth_of(color: FloatArray, background: FloatArray | None) -> FloatArray:
+    """Log of liquids over a colorless one at their place, shape (n, 3): what dose scales.
 
-    The lit background seen beside the tube, or the chart's usual one. A background that is darker
-    than the liquid says nothing: the liquid is seen by the light that it scatters, and dose then
-    acts like light.
+    Colorless is the lit background; without one, the brightest channel. A background that is
+    darker than the liquid says nothing: the liquid is seen by the light that it scatters, and dose
+    then acts like light.
     """
-    background = item.background if item.background is not None else typical
     if background is None:
-        return np.full(3, max(float(item.color.max()), np.log(0.6)))
-    if float(background.mean()) < float(item.color.mean()) - 0.1:
-        return item.color - 1.0
-    return background
+        return np.asarray(color - np.maximum(color.max(axis=1, keepdims=True), np.log(0.6)))
+    depth = color - background
+    return np.where(depth.mean(axis=1, keepdims=True) > 0.1, 1.0, depth)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -123,7 +122,9 @@ class Ground:
         covariance = self.light(self.items, self.items, self.colors, self.colors)
         blocks = covariance.reshape(n, 3, n, 3)
         for i, item in enumerate(self.items):
-            blocks[i, :, i, :] += sum(self.own_terms(item, sample=False).values())
+            color = self.colors[i : i + 1]
+            own = self.own_terms(item, color, sample=False)
+            blocks[i, :, i, :] += np.sum([term[0] for term in own.values()], axis=0)
         self.covariance = covariance
 
     def corrected(self, item: Features) -> FloatArray:
@@ -133,11 +134,12 @@ class Ground:
         deviation = item.background - self.typical
         return np.asarray(item.color - self.background_share * deviation)
 
-    def own_terms(self, item: Features, *, sample: bool) -> dict[str, FloatArray]:
-        """Covariances of one tube's own nuisances by name."""
-        color = self.corrected(item)
-        depth = color - reference_of(item, self.typical)
-        terms = single_tube_terms(self.model, color, depth, sample=sample)
+    def own_terms(
+        self, item: Features, color: FloatArray, *, sample: bool
+    ) -> dict[str, FloatArray]:
+        """Covariances of one tube's own nuisances by name, for colors that it may have (n, 3)."""
+        background = self.typical if item.background is None else item.background
+        terms = single_tube_terms(self.model, color, depth_of(color, background), sample=sample)
         terms["liquid"] = terms["liquid"] + item.noise
         return terms
 
@@ -247,7 +249,7 @@ class Curve:
         Parameters
         ----------
         item : Features
-            The tube being read: its photo's light and its color set the size of the nuisances.
+            The tube being read: its photo's light and background.
         values : ndarray
             Values to try, shape (g,).
         sample : bool
@@ -258,23 +260,24 @@ class Curve:
         mean : ndarray
             Shape (g, 3).
         terms : dict of ndarray
-            "curve", "light" of shape (g, 3, 3); the tube's own of shape (3, 3).
+            Each of shape (g, 3, 3) or (1, 3, 3).
         """
         g = len(values)
         ground = self.ground
         position = self.shape.scale.position(values)
-        color = ground.corrected(item)
         curve = self._prior(position, self.position)
-        # The light acts on the color that is looked at, for whichever value is tried.
-        light = ground.light([item], ground.items, color[None], ground.colors)
-        cross = curve + np.tile(light, (g, 1))
-        mean = self.mean + (cross @ self.weights).reshape(g, 3)
-        explained = _explained(self.factor, cross)
         own_prior = self._prior_at(position)
         of_curve = own_prior - _explained(self.factor, curve)
-        of_light = light_effect(ground.model, color[None], color[None])[0, :, 0, :]
-        own = ground.own_terms(item, sample=sample)
-        own["light"] = own["light"] + own_prior + of_light - explained - of_curve
+        # The light acts on the color that each value has, not on the one that is seen: a color that
+        # no value has must not explain itself by the light.
+        usual = self.mean + (curve @ self.weights).reshape(g, 3)
+        light = ground.light([item] * g, ground.items, usual, ground.colors)
+        cross = curve + light
+        mean = self.mean + (cross @ self.weights).reshape(g, 3)
+        alone = light_variance(ground.model, usual)
+        own = ground.own_terms(item, usual, sample=sample)
+        whole = own_prior + alone - _explained(self.factor, cross)
+        own["light"] = own["light"] + whole - of_curve
         return mean, {"curve": of_curve, **own}
 
 

@@ -11,6 +11,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
+from calibration.color_features import FLOOR
 from calibration.table_reader import load_table
 
 FloatArray = NDArray[np.float64]
@@ -34,6 +35,8 @@ class ErrorModel:
         Yellow color of the extract itself, log of the blue channel.
     grain : float
         What is left, independent in each channel.
+    flare : float
+        Light that reaches a dark channel by other ways than through the liquid, share of white.
     light : float
         Strength of the light's effect on a colored liquid that the card does not take out, as a
         multiple of the tabled covariance of that effect over lamps and cameras.
@@ -52,6 +55,7 @@ class ErrorModel:
     turbidity: float = 0.012
     humus: float = 0.02
     grain: float = 0.012
+    flare: float = 0.003
     light: float = 1.0
     light_rest: float = 0.035
     light_reach: float = 0.12
@@ -64,6 +68,9 @@ class ErrorModel:
 
 
 FITTED = ErrorModel()
+
+HAZE = 0.6  # brightness of the light that a cloud scatters, share of white
+HUMUS: FloatArray = np.array([0.15, 0.4, 1.0])  # brown extract: log loss in the channels
 
 # Two directions that span the differences between channels, orthonormal.
 TINTS: FloatArray = np.array(
@@ -102,33 +109,45 @@ def light_effect(model: ErrorModel, a: FloatArray, b: FloatArray) -> FloatArray:
     return np.asarray(model.light**2 * np.einsum("ncbd,mb->ncmd", middle, light_terms(b)))
 
 
+def light_variance(model: ErrorModel, color: FloatArray) -> FloatArray:
+    """Variance that an unknown light gives to colors (n, 3), shape (n, 3, 3)."""
+    terms = light_terms(color)
+    middle = np.einsum("na,acbd->ncbd", terms, light_covariance())
+    return np.asarray(model.light**2 * np.einsum("ncbd,nb->ncd", middle, terms))
+
+
 def single_tube_terms(
     model: ErrorModel, color: FloatArray, depth: FloatArray, *, sample: bool
 ) -> dict[str, FloatArray]:
-    """Covariances of one tube's own nuisances, each shape (3, 3).
+    """Covariances of one tube's own nuisances, each shape (n, 3, 3) or (1, 3, 3).
 
     Parameters
     ----------
     model : ErrorModel
         Sizes of the nuisances.
     color : ndarray
-        Log camera channels of the liquid, shape (3,).
+        Log camera channels that the liquid may have, shape (n, 3).
     depth : ndarray
-        Log of the liquid over a colorless one at its place, shape (3,): what dose scales.
+        Log of the liquid over a colorless one at its place, shape (n, 3): what dose scales.
     sample : bool
         True for a soil or water sample, False for a standard, which is clear.
     """
-    ones = np.ones((3, 3))
+    tints = ((color @ TINTS.T) ** 2).sum(axis=1)
+    dark = model.flare * np.minimum(np.exp(-color), 1 / FLOOR)
     terms = {
-        "level": model.level**2 * ones + model.tint**2 * (TINTS.T @ TINTS),
-        "dose": model.dose**2 * np.outer(depth, depth),
-        "liquid": model.grain**2 * np.eye(3),
-        "light": model.light_rest**2 * float(((color @ TINTS.T) ** 2).sum()) * np.eye(3),
+        "level": (model.level**2 * np.ones((3, 3)) + model.tint**2 * (TINTS.T @ TINTS))[None],
+        "dose": model.dose**2 * _outer(depth),
+        "liquid": model.grain**2 * np.eye(3) + (dark**2)[:, :, None] * np.eye(3),
+        "light": model.light_rest**2 * tints[:, None, None] * np.eye(3),
     }
     if sample:
-        haze = np.clip(np.exp(-color), 0, 20) * 0.6 - 1
-        humus = np.array([0.15, 0.4, 1.0])
-        terms["turbidity"] = model.turbidity**2 * np.outer(haze, haze) + model.humus**2 * np.outer(
-            humus, humus
+        haze = np.minimum(np.exp(-color), 20) * HAZE - 1
+        terms["turbidity"] = model.turbidity**2 * _outer(haze) + model.humus**2 * _outer(
+            HUMUS[None, :]
         )
     return terms
+
+
+def _outer(rows: FloatArray) -> FloatArray:
+    """Each row times itself, shape (n, 3, 3)."""
+    return np.asarray(rows[:, :, None] * rows[:, None, :])

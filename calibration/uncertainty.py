@@ -98,7 +98,7 @@ def _shares(
         tangent = np.ones(3)
     weight = np.linalg.solve(total[at], tangent)
     variance = {
-        name: max(float(weight @ (term[at] if term.ndim == 3 else term) @ weight), 0.0)
+        name: max(float(weight @ term[min(at, len(term) - 1)] @ weight), 0.0)
         for name, term in terms.items()
     }
     whole = sum(variance.values())
