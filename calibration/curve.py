@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from calibration.color_features import Features, rgb_of_log
 from calibration.error_model import (
+    TINTS,
     ErrorModel,
     light_effect,
     light_variance,
@@ -23,6 +24,8 @@ from colorcore.color_spaces import rgb_to_lab
 
 FloatArray = NDArray[np.float64]
 
+UNUSUAL_LEVEL = 0.45  # log of light of the background over the card, against the chart's photos
+UNUSUAL_TINT = 0.085  # the same between channels
 LENGTHS = (1.0, 1.4, 2.0, 2.8, 4.0)  # of the curve's bends, in swatch steps
 BACKGROUND_SHARES = (0.0, 0.5, 1.0)
 SPANS = (0.35, 0.7, 1.4)  # its height, natural log of a channel
@@ -116,6 +119,7 @@ class Ground:
         if typical is None and seen:
             typical = np.mean(seen, axis=0)
         self.typical = typical
+        self.seen_backgrounds = np.array(seen).reshape(-1, 3)
         self.items = [k.features for k in known]
         self.colors = np.array([self.corrected(item) for item in self.items])
         n = len(known)
@@ -133,6 +137,21 @@ class Ground:
             return item.color
         deviation = item.background - self.typical
         return np.asarray(item.color - self.background_share * deviation)
+
+    def strange_background(self, item: Features) -> tuple[float, float] | None:
+        """How much farther a tube's background lies from the chart's than is usual: level and tint.
+
+        Each as a multiple of what is taken for unusual: a floor, or four standard deviations of the
+        chart's own photos. None where the tube or the chart has no background.
+        """
+        if item.background is None or self.typical is None or len(self.seen_backgrounds) < 3:
+            return None
+        deviation = item.background - self.typical
+        usual = self.seen_backgrounds - self.typical
+        level = abs(float(deviation.mean())) / max(UNUSUAL_LEVEL, 4 * float(usual.mean(1).std()))
+        tints = (usual @ TINTS.T).std(axis=0)
+        tint = np.abs(TINTS @ deviation) / np.maximum(UNUSUAL_TINT, 4 * tints)
+        return level, float(tint.max())
 
     def own_terms(
         self, item: Features, color: FloatArray, *, sample: bool

@@ -255,6 +255,24 @@ def _unlike_light(
     )
 
 
+def _unlike_background(curve: Curve, features: Features) -> tuple[Reason, ...]:
+    """Doubt a photo whose background and card do not agree as they do in the chart's photos."""
+    strange = curve.ground.strange_background(features)
+    if strange is None or max(strange) <= 1:
+        return ()
+    what = "another color" if strange[1] > strange[0] else "another brightness"
+    return (
+        Reason(
+            code="background_unlike_chart",
+            text=f"Beside the tube the background has {what} against the card than in the "
+            "chart's photos.",
+            what_to_do="Check that it is the right card, in the same light as the tube, and use "
+            "the background that the chart was made with.",
+            weight="doubtful",
+        ),
+    )
+
+
 def _chart_reasons(chart: Chart, value: float) -> tuple[Reason, ...]:
     reasons = []
     for gap in coarse_gaps(chart):
@@ -363,7 +381,7 @@ def read_measurement(
                 weight="note",
             ),
         )
-    reasons += _unlike_light(curve, features, in_frame)
+    reasons += _unlike_light(curve, features, in_frame) + _unlike_background(curve, features)
     probabilities = swatch_probabilities(posterior, values)
     likely = int(np.argmax(probabilities))
     if likely != index:
