@@ -273,10 +273,15 @@ def _unlike_background(curve: Curve, features: Features) -> tuple[Reason, ...]:
     )
 
 
-def _chart_reasons(chart: Chart, value: float) -> tuple[Reason, ...]:
+def _chart_reasons(chart: Chart, value: float, largest: str) -> tuple[Reason, ...]:
+    """Doubt what a chart with wide gaps, or one on paper, says.
+
+    A gap in color alone (no pH) makes doubtful only where the curve across it is the largest cause
+    of the uncertainty: many strong dyes step far in color and are well known in between.
+    """
     reasons = []
     for gap in coarse_gaps(chart):
-        if gap.low < value < gap.high:
+        if gap.low < value < gap.high and (chart.analyte.is_ph or largest == "curve"):
             reasons.append(
                 Reason(
                     code="coarse_chart",
@@ -371,7 +376,7 @@ def read_measurement(
             ),
         )
     if value is not None:
-        reasons += _chart_reasons(chart, value)
+        reasons += _chart_reasons(chart, value, term)
     if measurement.outline == "by_hand":
         reasons += (
             Reason(

@@ -4,7 +4,7 @@ The card sets the balance of the whole photo, so whatever is wrong with it is wr
 reading: it is looked at on a regular grid of points inside its outline.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,10 +15,19 @@ from colorcore.parts import CARD, Parts
 from colorcore.photo import Photo
 from colorcore.reasons import Reason
 
+FloatArray = NDArray[np.float64]
+
+EDGE = 0.004  # of the photo's long side: how near its edge a card counts as cut off
 GRID = (48, 64)  # points looked at inside the card, down and across
 INSET = 0.12  # share of the card's side left out along each edge: border, shadow, blur
 CLIP_CODE = 0.98  # share of the highest code from which a channel counts as burnt out
 MAX_CLIPPED = 0.01  # common practice
+BLOCK = 4  # points of the grid per block, both ways
+BORDER = 0.75  # natural log of light from which on a part of the card is its border
+WIDEST_BORDER = 0.23  # of the card's side
+STEP = 0.15  # natural log of light between blocks: a shadow or a sheen
+UNEVEN = 0.35  # natural log of light across the card
+TINT_CHANGE = 0.15  # log ratio of channels across the card
 MIN_CODE = 0.08  # mean code as a share of the highest (20 of 255), common practice
 
 
@@ -150,34 +159,66 @@ def sample(photo: Photo, points: NDArray[np.float64]) -> tuple[NDArray[np.float3
     return photo.profile.to_linear(codes[rows, columns]), box
 
 
+def block_medians(points: FloatArray) -> FloatArray:
+    """Median of each 4 x 4 block of a grid, shape (12, 16, channels): print on the card goes."""
+    rows, columns = GRID[0] // BLOCK, GRID[1] // BLOCK
+    blocks = points.reshape(rows, BLOCK, columns, BLOCK, -1).swapaxes(1, 2)
+    return np.asarray(np.median(blocks.reshape(rows, columns, BLOCK * BLOCK, -1), axis=2))
+
+
 def judge(points_rgb: NDArray[np.float32], level: float, clipped: float) -> dict[str, float]:
     """How even the light on the card is, from the linear RGB of its grid.
 
-    The grid is smoothed, then a plane is laid through the log of its light: the plane's largest
-    change is the gradient; a step that the plane does not explain is the border of a shadow.
+    A step is the largest change between neighboring blocks of the grid: the border of a shadow or
+    of a sheen; the gradient is what changes over the whole card.
     """
     log_rgb = np.log(np.maximum(points_rgb.astype(np.float64), 1e-5))
-    smooth = np.stack([cv2.medianBlur(log_rgb[..., c].astype(np.float32), 5) for c in range(3)], -1)
-    smooth = np.asarray(cv2.blur(smooth, (5, 5)), dtype=np.float64)
+    smooth = block_medians(log_rgb)
     light = smooth.mean(axis=-1)
     tints = (smooth[..., 0] - smooth[..., 1], smooth[..., 2] - smooth[..., 1])
-    steps = []
-    for axis in (0, 1):
-        wide = np.abs(np.diff(light, n=1, axis=axis))
-        span = 6
-        jump = np.abs(
-            np.take(light, range(span, light.shape[axis]), axis)
-            - np.take(light, range(light.shape[axis] - span), axis)
-        )
-        steps.append(float(np.percentile(jump, 97)) if wide.size else 0.0)
+    jumps = [np.abs(light[2:] - light[:-2]), np.abs(light[:, 2:] - light[:, :-2])]
+    rest = log_rgb.mean(axis=-1)
+    rest = rest - np.repeat(np.repeat(light, BLOCK, axis=0), BLOCK, axis=1)
     return {
         "clipped_share": clipped,
         "level": level,
-        "unevenness": float(np.ptp(np.percentile(light, (2, 98)))),
-        "tint_change": max(float(np.ptp(np.percentile(tint, (2, 98)))) for tint in tints),
-        "step": max(steps),
-        "grain": float(1.4826 * np.median(np.abs(log_rgb - smooth - np.median(log_rgb - smooth)))),
+        "unevenness": float(np.ptp(np.percentile(light, (3, 97)))),
+        "tint_change": max(float(np.ptp(np.percentile(tint, (3, 97)))) for tint in tints),
+        "step": max(float(np.percentile(jump, 96)) for jump in jumps),
+        "grain": float(1.4826 * np.median(np.abs(rest - np.median(rest)))),
     }
+
+
+def without_border(corners: FloatArray, log_rgb: FloatArray) -> FloatArray:
+    """Shrink an outline to the grey area when it took in the card's white or black border.
+
+    From the middle of the card the rows and columns of blocks are followed outwards as long as
+    they are about as bright; a shadow is no border, so the limit is wide.
+    """
+    light = block_medians(log_rgb).mean(axis=-1)
+    rows, columns = light.shape
+    middle = float(np.median(light[rows // 3 : -rows // 3, columns // 3 : -columns // 3]))
+    alike = np.abs(light - middle) < BORDER
+    spans = []
+    for wanted in (alike.mean(axis=1) > 0.6, alike.mean(axis=0) > 0.6):
+        n = len(wanted)
+        first, last = n // 2, n // 2
+        while first > 0 and wanted[first - 1]:
+            first -= 1
+        while last < n - 1 and wanted[last + 1]:
+            last += 1
+        spans.append((first / n, (last + 1) / n))
+    (top, bottom), (left, right) = spans
+    if max(top, 1 - bottom, left, 1 - right) > WIDEST_BORDER:
+        return corners
+    a, b, c, d = corners
+
+    def place(u: float, v: float) -> FloatArray:
+        return np.asarray((1 - v) * ((1 - u) * a + u * b) + v * ((1 - u) * d + u * c))
+
+    return np.stack(
+        [place(left, top), place(right, top), place(right, bottom), place(left, bottom)]
+    )
 
 
 def card_reasons(seen: dict[str, float]) -> tuple[Reason, ...]:
@@ -201,7 +242,7 @@ def card_reasons(seen: dict[str, float]) -> tuple[Reason, ...]:
                 weight="refused",
             )
         )
-    if seen["step"] > 0.22:
+    if seen["step"] > STEP:
         reasons.append(
             Reason(
                 code="card_shadow",
@@ -210,7 +251,7 @@ def card_reasons(seen: dict[str, float]) -> tuple[Reason, ...]:
                 weight="doubtful",
             )
         )
-    elif seen["unevenness"] > 0.35 or seen["tint_change"] > 0.15:
+    elif seen["unevenness"] > UNEVEN or seen["tint_change"] > TINT_CHANGE:
         change = max(seen["unevenness"], seen["tint_change"])
         reasons.append(
             Reason(
@@ -232,10 +273,10 @@ def measure_card(photo: Photo, outline: Quad) -> CardPatch:
         If the outline holds no pixel of the photo.
     """
     corners = np.asarray(outline, dtype=np.float64)
-    rgb, box = sample(photo, grid_points(corners, INSET))
+    places = grid_points(corners, INSET)
+    rgb, box = sample(photo, places)
     codes = photo.codes(box)
     step = photo.reduction
-    places = grid_points(corners, INSET)
     columns = np.clip((places[..., 0] - box.x) / step, 0, codes.shape[1] - 1).astype(np.intp)
     rows = np.clip((places[..., 1] - box.y) / step, 0, codes.shape[0] - 1).astype(np.intp)
     share = codes[rows, columns].astype(np.float64) / photo.max_code
@@ -263,5 +304,24 @@ def find_card(photo: Photo, parts: Parts) -> CardPatch | None:
     if not candidates:
         return None
     corners = candidates[0][1] * parts.scale
+    rgb, _ = sample(photo, grid_points(corners, 0.01))
+    corners = without_border(corners, np.log(np.maximum(rgb.astype(np.float64), 1e-5)))
     a, b, c, d = ((float(x), float(y)) for x, y in corners)
-    return measure_card(photo, (a, b, c, d))
+    card = measure_card(photo, (a, b, c, d))
+    return replace(card, reasons=card.reasons + _cut_off(photo, card.box))
+
+
+def _cut_off(photo: Photo, box: Box) -> tuple[Reason, ...]:
+    """Doubt a card that the edge of the photo cuts: it may be anything grey."""
+    near = EDGE * max(photo.width, photo.height)
+    cut = min(box.x, box.y, photo.width - box.x - box.w, photo.height - box.y - box.h) < near
+    if not cut:
+        return ()
+    return (
+        Reason(
+            code="card_cut_off",
+            text="The grey card is cut off by the edge of the photo.",
+            what_to_do="Photograph again with the whole card in the picture.",
+            weight="doubtful",
+        ),
+    )

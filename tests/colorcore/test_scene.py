@@ -226,3 +226,25 @@ def test_boxes_lie_in_the_full_photo() -> None:
     assert window is not None
     assert Box(0, 0, WIDTH, HEIGHT).w > window.x + window.w
     assert OTHER == 0
+
+
+def test_card_cut_off() -> None:
+    """A card that leaves the picture may be anything grey."""
+    bench = Bench().tube()
+    bench.light[440:640, 0:260] = GREY
+    bench.label[440:640, 0:260] = CARD
+    assert "card_cut_off" in codes(bench.look()[1])
+
+
+def test_border_taken_for_card_is_left_out() -> None:
+    """An outline that took in the white border is drawn in to the grey area."""
+    bench = Bench().card().tube()
+    bench.label[430:650, 120:420] = CARD
+    bench.light[400:680, 90:450] = 0.85
+    bench.light[440:640, 130:410] = GREY
+    bench.label[400:680, 90:450] = CARD
+    _, scene = bench.look()
+    assert scene.card is not None
+    assert scene.card.box.x > 110
+    assert scene.card.mean_rgb == pytest.approx(GREY, rel=0.02)
+    assert codes(scene) == set()

@@ -205,7 +205,7 @@ SHOTS = (
     Shot(
         name="survey/plot-b-without-card.jpg",
         tubes=(_ph("Kettle Patch", 5.2, "2"), _phosphorus("Kettle Patch", 8, "2")),
-        seed=155, taken="2025:04:13 18:24:02", light="LED-B4", card="none", fault="no_card",
+        seed=161, taken="2025:04:13 18:24:02", light="LED-B4", card="none", fault="no_card",
         clutter=2,
     ),
     Shot(
