@@ -23,8 +23,10 @@ CAMERA_CHANNELS: FloatArray = np.array(
 DISPLAY_CHANNELS: FloatArray = np.asarray(np.linalg.inv(CAMERA_CHANNELS))
 
 
-def balance_gains(card_rgb: ArrayLike, card_reflectance: ArrayLike) -> FloatArray:
-    """Factors of the camera channels that give the card its reflectance, shape (3,).
+def balance_gains(
+    card_rgb: ArrayLike, card_reflectance: ArrayLike, *, channels: FloatArray = CAMERA_CHANNELS
+) -> FloatArray:
+    """Return the factors of the channels that give the card its reflectance, shape (3,).
 
     Parameters
     ----------
@@ -32,6 +34,8 @@ def balance_gains(card_rgb: ArrayLike, card_reflectance: ArrayLike) -> FloatArra
         Mean linear RGB of the card, shape (3,), each > 0.
     card_reflectance : array_like
         Reflectance of the card, a fraction, or one for each of R, G and B.
+    channels : ndarray
+        The channels that are scaled, by linear RGB, shape (3, 3).
 
     Raises
     ------
@@ -43,14 +47,16 @@ def balance_gains(card_rgb: ArrayLike, card_reflectance: ArrayLike) -> FloatArra
     >>> [round(float(g), 6) for g in balance_gains((0.18, 0.18, 0.18), 0.18)]
     [1.0, 1.0, 1.0]
     """
-    seen = CAMERA_CHANNELS @ np.asarray(card_rgb, dtype=np.float64)
+    seen = channels @ np.asarray(card_rgb, dtype=np.float64)
     if not (seen > 0).all():
         raise ValueError(f"the card must be lit in every channel, got {seen.tolist()}")
     wanted = np.broadcast_to(np.asarray(card_reflectance, dtype=np.float64), (3,))
-    return np.asarray(CAMERA_CHANNELS @ wanted / seen)
+    return np.asarray(channels @ wanted / seen)
 
 
-def balance(rgb: ArrayLike, gains: FloatArray) -> FloatArray:
+def balance(
+    rgb: ArrayLike, gains: FloatArray, *, channels: FloatArray = CAMERA_CHANNELS
+) -> FloatArray:
     """Apply balance gains to linear RGB, shape (..., 3), unclipped."""
-    matrix = DISPLAY_CHANNELS @ np.diag(gains) @ CAMERA_CHANNELS
+    matrix = np.linalg.inv(channels) @ np.diag(gains) @ channels
     return np.asarray(np.asarray(rgb, dtype=np.float64) @ matrix.T)
