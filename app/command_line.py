@@ -60,6 +60,10 @@ def _build() -> _Parser:
     read.add_argument("-o", "--output", metavar="FILE", help="write there instead of the terminal")
     read.add_argument("--jobs", type=int, metavar="N", help="photos at a time (default: all cores)")
     read.add_argument("--overlay", metavar="DIR", help="write pictures that show what was found")
+    read.add_argument(
+        "--keep", metavar="SURVEY", help="keep the readings of named samples in a survey"
+    )
+    _add_person(read)
 
     find = commands.add_parser("find", help="boxes of card, tubes and liquid")
     find.add_argument("photos", nargs="+", metavar="PHOTO")
@@ -80,9 +84,64 @@ def _build() -> _Parser:
     buffer.add_argument("--temperature", type=float, metavar="C")
     buffer.add_argument("--list", action="store_true", dest="all")
 
+    _build_survey(commands)
+
     demo = commands.add_parser("demo", help="the main job on the sample photos, end to end")
     demo.add_argument("--keep", metavar="DIR", help="keep the chart and the overlay pictures there")
     return parser
+
+
+def _build_survey(commands: "argparse._SubParsersAction[_Parser]") -> None:
+    new = commands.add_parser("new", help="make an empty survey")
+    new.add_argument("survey", metavar="SURVEY", help="a new folder")
+
+    add = commands.add_parser("add", help="add sites or samples to a survey from a table")
+    add.add_argument("survey", metavar="SURVEY")
+    add.add_argument("what", choices=("sites", "samples"))
+    add.add_argument("table", metavar="FILE", help="CSV or XLSX, headings in the first row")
+    add.add_argument(
+        "--replace", action="store_true", help="let the table replace what is there by those names"
+    )
+    _add_person(add)
+
+    export = commands.add_parser("export", help="write the readings of a survey for other programs")
+    export.add_argument("survey", metavar="SURVEY")
+    export.add_argument(
+        "-o", "--output", required=True, metavar="FILE", help="ends in .xlsx, .csv or .geojson"
+    )
+    export.add_argument(
+        "--with-positions", action="store_true", help="let the file tell where the sites lie"
+    )
+
+    advise = commands.add_parser("advise", help="what the soils are and what a crop needs on them")
+    advise.add_argument("survey", metavar="SURVEY")
+    advise.add_argument("--crop", required=True, metavar="NAME")
+    advise.add_argument(
+        "--region",
+        required=True,
+        action="append",
+        dest="regions",
+        metavar="TABLE",
+        help="a region that ships with the program, or a table of your own (CSV; may be repeated)",
+    )
+    advise.add_argument("--sample", metavar="ID", help="this sample alone (default: all of soil)")
+    advise.add_argument(
+        "--medium",
+        choices=("water", "cacl2", "kcl"),
+        help="what the soil was shaken in for pH, where neither method nor chart says it",
+    )
+    advise.add_argument(
+        "--estimate-water-ph",
+        action="store_true",
+        help="estimate the pH in water from one in calcium chloride",
+    )
+    advise.add_argument("--format", choices=("text", "json"), default="text")
+
+
+def _add_person(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--person", metavar="CODE", default="me", help="who does it, as a code (default: me)"
+    )
 
 
 def run(words: Sequence[str]) -> int:
@@ -150,6 +209,30 @@ def _buffer(order: argparse.Namespace) -> int:
     return show_buffer(order)
 
 
+def _new(order: argparse.Namespace) -> int:
+    from app.terminal.survey import make_survey
+
+    return make_survey(order)
+
+
+def _add(order: argparse.Namespace) -> int:
+    from app.terminal.survey import add_table
+
+    return add_table(order)
+
+
+def _export(order: argparse.Namespace) -> int:
+    from app.terminal.survey import export_survey
+
+    return export_survey(order)
+
+
+def _advise(order: argparse.Namespace) -> int:
+    from app.terminal.advise import advise
+
+    return advise(order)
+
+
 def _demo(order: argparse.Namespace) -> int:
     from app.terminal.demo import demo
 
@@ -163,5 +246,9 @@ _COMMANDS = {
     "measure": _measure,
     "chart": _chart,
     "buffer": _buffer,
+    "new": _new,
+    "add": _add,
+    "export": _export,
+    "advise": _advise,
     "demo": _demo,
 }

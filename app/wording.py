@@ -1,5 +1,8 @@
-"""How values, intervals and confidence are written, everywhere."""
+"""How values, intervals, amounts and confidence are written, everywhere."""
 
+import math
+
+from app.soil.units import Amount
 from calibration.chart import Chart
 from calibration.reading import Reading
 
@@ -30,23 +33,37 @@ def say_value(reading: Reading, chart: Chart) -> str:
 
     The ± form is kept for intervals that are symmetric in what is printed.
     """
-    before, unit = ("pH " if chart.analyte.is_ph else ""), say_unit(chart)
-    if reading.value is None:
-        if reading.low is not None:
-            return f"above {before}{reading.low:g}{unit}"
-        if reading.high is not None:
-            return f"below {before}{reading.high:g}{unit}"
-        if reading.swatch_label is not None and reading.status != "refused":
-            return reading.swatch_label
-        return "no value"
-    low = reading.value if reading.low is None else reading.low
-    high = reading.value if reading.high is None else reading.high
+    no_number = reading.value is None and reading.low is None and reading.high is None
+    if no_number and reading.swatch_label is not None and reading.status != "refused":
+        return reading.swatch_label
+    before = "pH " if chart.analyte.is_ph else ""
+    return say_interval(
+        reading.value, reading.low, reading.high, before=before, unit=say_unit(chart)
+    )
+
+
+def say_interval(
+    value: float | None, low: float | None, high: float | None, *, before: str = "", unit: str = ""
+) -> str:
+    """Write a value with its 90 % interval, with what stands before and behind it.
+
+    Examples
+    --------
+    >>> say_interval(6.4, 6.1, 6.7, before="pH "), say_interval(None, 60.0, None, unit=" mg/L")
+    ('pH 6.4 ± 0.3', 'above 60 mg/L')
+    """
+    if value is None:
+        if low is not None:
+            return f"above {before}{low:g}{unit}"
+        return "no value" if high is None else f"below {before}{high:g}{unit}"
+    low = value if low is None else low
+    high = value if high is None else high
     places = decimals_for(high - low)
-    value = f"{before}{reading.value:.{places}f}"
-    up, down = f"{high - reading.value:.{places}f}", f"{reading.value - low:.{places}f}"
+    said = f"{before}{value:.{places}f}"
+    up, down = f"{high - value:.{places}f}", f"{value - low:.{places}f}"
     if up == down:
-        return f"{value} ± {up}{unit}"
-    return f"{value} ({low:.{places}f} to {high:.{places}f}){unit}"
+        return f"{said} ± {up}{unit}"
+    return f"{said} ({low:.{places}f} to {high:.{places}f}){unit}"
 
 
 def say_confidence(confidence: float | None) -> str:
@@ -68,3 +85,56 @@ def say_swatch(reading: Reading) -> str:
     value = None if reading.swatch is None else f"{reading.swatch:g}"
     said = [part for part in (value, reading.swatch_label) if part is not None]
     return " ".join(said)
+
+
+def say_count(number: int, thing: str) -> str:
+    """Write how many there are of a thing.
+
+    Examples
+    --------
+    >>> say_count(1, "reading"), say_count(0, "reading")
+    ('1 reading', '0 readings')
+    """
+    return f"{number} {thing}{'' if number == 1 else 's'}"
+
+
+def say_amount(amount: Amount) -> str:
+    """Write an amount in SI units, and in US units behind it where there are any.
+
+    A range is rounded so that its width keeps two digits, a single figure to three digits.
+
+    Examples
+    --------
+    >>> say_amount(Amount(name="rate", unit="g/m2", low=187.3, high=541.2))
+    'rate: 190 to 540 g/m2, that is 38 to 111 lb/1000 ft2'
+    >>> say_amount(Amount(name="dressings", unit="1", low=1.0, high=2.0))
+    'dressings: 1 to 2'
+    >>> say_amount(Amount(name="P", unit="mg/kg", best=12.34, low=9.1, high=15.6))
+    'P: 12.3 mg/kg (9.1 to 15.6)'
+    """
+    here, there = amount.in_system("si"), amount.in_system("us")
+    said = _say_figures(here)
+    if there.unit == here.unit:
+        return f"{amount.name}: {said}"
+    return f"{amount.name}: {said}, that is {_say_figures(there)}"
+
+
+def _say_figures(amount: Amount) -> str:
+    unit = "" if amount.unit == "1" else f" {amount.unit}"
+    low, high, best = amount.low, amount.high, amount.best
+    if low is None or high is None or low == high:
+        number = high if best is None else best
+        return f"{_rounded(number or 0.0, amount)}{unit}"
+    span = f"{_rounded(low, amount)} to {_rounded(high, amount)}"
+    if best is None:
+        return f"{span}{unit}"
+    return f"{_rounded(best, amount)}{unit} ({span})"
+
+
+def _rounded(number: float, amount: Amount) -> str:
+    """Write a number with as many digits as the amount's range deserves; counts as they are."""
+    if number == 0 or amount.unit in ("1", "months"):
+        return f"{number:g}"
+    width = (amount.high or 0.0) - (amount.low or 0.0)
+    place = math.floor(math.log10(width)) - 1 if width > 0 else math.floor(math.log10(number)) - 2
+    return f"{round(number, -place):.{max(0, -place)}f}"

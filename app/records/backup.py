@@ -1,7 +1,7 @@
 """A backup is a whole survey folder of its own: it opens like any other."""
 
 import shutil
-import sqlite3  # noqa: TID251 - this room is where it is used
+import sqlite3
 from collections.abc import Generator
 from pathlib import Path
 

@@ -1,6 +1,6 @@
 """An open survey: its connection, its rights, and how they are given back."""
 
-import sqlite3  # noqa: TID251 - this room is where it is used
+import sqlite3
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from pathlib import Path

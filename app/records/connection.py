@@ -1,7 +1,7 @@
 """Connections to the database: how they are opened, and what their errors mean."""
 
 import errno
-import sqlite3  # noqa: TID251 - this room is where it is used
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path

@@ -1,7 +1,7 @@
 """Sites, samples, methods, tests and persons: rows in, value objects out."""
 
 import json
-import sqlite3  # noqa: TID251 - this room is where it is used
+import sqlite3
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields

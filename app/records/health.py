@@ -1,7 +1,7 @@
 """Is the survey as it was written: the database, its guards, and every photo."""
 
 import hashlib
-import sqlite3  # noqa: TID251 - this room is where it is used
+import sqlite3
 from collections.abc import Generator
 from dataclasses import dataclass
 from pathlib import Path

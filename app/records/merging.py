@@ -1,6 +1,6 @@
 """Takes over what another survey holds."""
 
-import sqlite3  # noqa: TID251 - this room is where it is used
+import sqlite3
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime

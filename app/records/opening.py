@@ -1,7 +1,7 @@
 """How a survey's database is opened: to write, to read, or from a copy where it must be."""
 
 import shutil
-import sqlite3  # noqa: TID251 - this room is where it is used
+import sqlite3
 import tempfile
 from contextlib import ExitStack
 from dataclasses import dataclass

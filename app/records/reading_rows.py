@@ -2,7 +2,7 @@
 
 import hashlib
 import math
-import sqlite3  # noqa: TID251 - this room is where it is used
+import sqlite3
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime

@@ -1,6 +1,6 @@
 """Keeps readings: photos first, then charts, samples and rows in one transaction."""
 
-import sqlite3  # noqa: TID251 - this room is where it is used
+import sqlite3
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 

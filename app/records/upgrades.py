@@ -1,6 +1,6 @@
 """Older surveys are brought to the newest format, after a copy, all steps or none."""
 
-import sqlite3  # noqa: TID251 - this room is where it is used
+import sqlite3
 from collections.abc import Callable
 from pathlib import Path
 

@@ -3,9 +3,9 @@
 import argparse
 import os
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from pathlib import Path
 from typing import TextIO
 
@@ -88,6 +88,17 @@ def _sink(output: str | None) -> Iterator[TextIO]:
         part.unlink(missing_ok=True)
 
 
+def _keeper(
+    order: argparse.Namespace, reading: ReadOrder
+) -> AbstractContextManager[Callable[[Sequence[TubeReading]], None]]:
+    """Return what keeps the lines of one photo, where that is asked for."""
+    if order.keep is None:
+        return nullcontext(lambda lines: None)
+    from app.terminal.survey import keeping
+
+    return keeping(Path(order.keep), order.person, reading)
+
+
 def read_photos(order: argparse.Namespace) -> int:
     """Read photos one after another on all cores; print each as soon as its turn is there."""
     if order.jobs is not None and order.jobs < 1:
@@ -97,7 +108,11 @@ def read_photos(order: argparse.Namespace) -> int:
     jobs = min(order.jobs or os.cpu_count() or 1, len(photos))
     show = progress()
     refused = False
-    with _sink(order.output) as sink, ThreadPoolExecutor(jobs) as pool:
+    with (
+        _keeper(order, reading) as keep,
+        _sink(order.output) as sink,
+        ThreadPoolExecutor(jobs) as pool,
+    ):
         if order.format == "csv":
             sink.write(csv_row(CSV_COLUMNS))
         whole: list[TubeReading] = []
@@ -105,6 +120,7 @@ def read_photos(order: argparse.Namespace) -> int:
         try:
             for done, (photo, lines) in enumerate(zip(photos, batch, strict=True), start=1):
                 refused |= any(line.reading.status == "refused" for line in lines)
+                keep(lines)  # before it is printed: what is printed is kept
                 if order.overlay is not None:
                     write_overlay(Path(photo), lines, Path(order.overlay))
                 if order.format == "table":

@@ -1,11 +1,12 @@
 """Printing for people: results on stdout, everything else on stderr."""
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from app.tasks.step import Step
 
 BAR_WIDTH = 30
+NAMED = 5
 
 
 def say(text: str) -> None:
@@ -16,6 +17,18 @@ def say(text: str) -> None:
 def remark(text: str) -> None:
     """Print something that is no result."""
     sys.stderr.write(f"{text}\n")
+
+
+def name_some(things: Sequence[str]) -> str:
+    """Name the first few things of many.
+
+    Examples
+    --------
+    >>> name_some(["A1", "A2"]), name_some(list("abcdefg"))
+    ('A1, A2', 'a, b, c, d, e and 2 more')
+    """
+    more = len(things) - NAMED
+    return ", ".join(things[:NAMED]) + (f" and {more} more" if more > 0 else "")
 
 
 def progress() -> Callable[[Step], None]:

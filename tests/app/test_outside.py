@@ -31,7 +31,7 @@ SHAPE = colour.SpectralShape(400, 700, 5)
 WAVELENGTHS = SHAPE.wavelengths
 CAMERA = colour.MSDS_CAMERA_SENSITIVITIES["Nikon 5100 (NPL)"].copy().align(SHAPE).values
 SIZE = (1200, 1600)
-STANDARDS = [("phosphate", t) for t in (50, 25, 10, 0)] + [("physiological", t) for t in (50, 25, 10, 0)]
+STANDARDS = [(name, t) for name in ("phosphate", "physiological") for t in (50, 25, 10, 0)]
 UNKNOWN = [("phosphate", 35), ("phosphate", 5), ("physiological", 40), ("physiological", 15)]
 CARD = (250, 640, 420, 300)  # x, y, w, h
 TUBES = (820, 1020, 1220)  # middle of each tube
@@ -133,7 +133,9 @@ def chart(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return target
 
 
-@pytest.mark.parametrize(("light", "worst"), [("D65", 0.12), ("D50", 0.15), ("FL2", 0.3), ("A", 0.3)])
+@pytest.mark.parametrize(
+    ("light", "worst"), [("D65", 0.12), ("D50", 0.15), ("FL2", 0.3), ("A", 0.3)]
+)
 def test_other_values_are_read_under_every_lamp(
     chart: Path, light: str, worst: float, capsys: pytest.CaptureFixture[str]
 ) -> None:

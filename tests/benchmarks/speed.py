@@ -57,7 +57,9 @@ def main() -> None:
         )
         shape = cv2.imdecode(data, flags).shape
         size = shape[0] * shape[1] / 1e6
-        print(f"{photo.name}: {size:.1f} MP, {1000 * seconds:.0f} ms, {ratio:.2f} x one full decode")
+        print(
+            f"{photo.name}: {size:.1f} MP, {1000 * seconds:.0f} ms, {ratio:.2f} x one full decode"
+        )
     many = [str(order.photos[i % len(order.photos)]) for i in range(24)]
 
     def batch(workers: int) -> None:

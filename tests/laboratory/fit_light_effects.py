@@ -81,12 +81,14 @@ def main() -> None:
         strength.append(((before[usable] @ TINTS.T) ** 2).sum(axis=1).mean())
     moment = np.einsum("ni,nj->ij", coefficients, coefficients) / order.pairs
     print("mean camera channels by linear BT.709\n", np.mean(channels, axis=0).round(3))
-    print("left over, share of the log ratios:", np.sqrt(np.mean(rest) / np.mean(strength)).round(4))
+    print(
+        "left over, share of the log ratios:", np.sqrt(np.mean(rest) / np.mean(strength)).round(4)
+    )
     values, _ = np.linalg.eigh(moment)
     print("shares of the first directions:", (values[::-1][:5] / values.sum()).round(3))
     names = [f"{term}_{channel}" for term in NAMES for channel in "rgb"]
     lines = [
-        "# source: computed by tests/laboratory/fit_light_effects.py from random and CIE lamps",
+        "# source: tests/laboratory/fit_light_effects.py, random and CIE lamps (computed)",
         "# region: any",
         "# year: 2026",
         "# unit: second moment of the shift of log camera channels per term",

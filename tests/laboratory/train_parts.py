@@ -16,13 +16,13 @@ from pathlib import Path
 import cv2
 import numpy as np
 import torch
+from torch import nn
+from torch.nn import functional
+
+from colorcore.parts import GRAIN, STRIDE
 from tests.laboratory.camera import develop_roughly
 from tests.laboratory.layout import ScenePlan
 from tests.laboratory.scene import draw_scene, random_palette
-from torch import nn
-from torch.nn import functional as F
-
-from colorcore.parts import GRAIN, STRIDE
 
 SHAPES = ((384, 512), (512, 384), (512, 512), (288, 512), (512, 288), (384, 512), (512, 384))
 CROP = 256  # side of the squares learned from at first
@@ -109,7 +109,7 @@ class PartsNet(nn.Module):
         d = self.down_4(c)
 
         def twice(t: torch.Tensor) -> torch.Tensor:
-            return F.interpolate(t, scale_factor=2, mode="nearest")
+            return functional.interpolate(t, scale_factor=2, mode="nearest")
 
         c = self.up_3(torch.cat([twice(d), c], 1))
         b = self.up_2(torch.cat([twice(c), b], 1))
@@ -118,7 +118,7 @@ class PartsNet(nn.Module):
 
 
 def load(folder: Path, seeds: list[int]) -> list[tuple[np.ndarray, np.ndarray]]:
-    """Encoded pictures and labels, kept in memory."""
+    """Load encoded pictures and labels into memory."""
     return [
         (
             np.fromfile(folder / f"{seed:06d}.jpg", np.uint8),
@@ -170,7 +170,10 @@ def busiest_crop(
         filled = int((labels[top : top + side, left : left + side] > 0).sum())
         best = max(best, (filled, top, left))
     _, top, left = best
-    rows, columns = slice(STRIDE * top, STRIDE * top + CROP), slice(STRIDE * left, STRIDE * left + CROP)
+    rows, columns = (
+        slice(STRIDE * top, STRIDE * top + CROP),
+        slice(STRIDE * left, STRIDE * left + CROP),
+    )
     return picture[rows, columns], labels[top : top + side, left : left + side]
 
 
@@ -193,17 +196,21 @@ def stack(group) -> tuple[torch.Tensor, torch.Tensor]:
     x = np.stack([g[0] for g in group]).transpose(0, 3, 1, 2)
     y = np.stack([g[1] for g in group])
     assert x.shape[2] % GRAIN == 0
-    return torch.from_numpy(np.ascontiguousarray(x, np.float32)), torch.from_numpy(y.astype(np.int64))
+    return torch.from_numpy(np.ascontiguousarray(x, np.float32)), torch.from_numpy(
+        y.astype(np.int64)
+    )
 
 
 def loss_of(out: torch.Tensor, y: torch.Tensor) -> torch.Tensor:
     """Cross entropy of parts and cores, plus the overlap (Dice) of each part."""
     labels, core = y & 15, (y >> 4).float()
     weight = torch.tensor([1.0, 2.0, 2.0, 2.0, 3.0])
-    parts = F.cross_entropy(out[:, :5], labels, weight=weight)
-    cores = F.binary_cross_entropy_with_logits(out[:, 5], core, pos_weight=torch.tensor(2.0))
+    parts = functional.cross_entropy(out[:, :5], labels, weight=weight)
+    cores = functional.binary_cross_entropy_with_logits(
+        out[:, 5], core, pos_weight=torch.tensor(2.0)
+    )
     share = out[:, :5].softmax(1)
-    wanted = F.one_hot(labels, 5).permute(0, 3, 1, 2).float()
+    wanted = functional.one_hot(labels, 5).permute(0, 3, 1, 2).float()
     both = (share * wanted).sum((0, 2, 3))[1:]
     dice = 1 - (2 * both + 50) / ((share + wanted).sum((0, 2, 3))[1:] + 50)
     return parts + cores + 0.5 * dice.mean()
@@ -285,7 +292,9 @@ def main() -> None:
             optimizer.step()
             step += 1
             if step % 100 == 0:
-                print(f"{time.time() - begin:6.0f} s step {step} loss {loss.item():.3f}", flush=True)
+                print(
+                    f"{time.time() - begin:6.0f} s step {step} loss {loss.item():.3f}", flush=True
+                )
             if step % 800 == 0:
                 print("overlap", validate(net, unseen), flush=True)
                 torch.save(net.state_dict(), order.out.with_suffix(".pt"))

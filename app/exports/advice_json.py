@@ -1,0 +1,128 @@
+"""Advice on the samples of a survey as JSON, for programs."""
+
+import json
+from collections.abc import Sequence
+from dataclasses import fields
+
+from app.soil.crops import Crop
+from app.soil.fertiliser import Need
+from app.soil.region import Region
+from app.soil.soil_reading import Plot
+from app.soil.spread import Share
+from app.soil.statement import Advice
+from app.soil.table_reader import Citation
+from app.soil.units import Amount
+from app.survey.sample_advice import SampleAdvice, TestedQuantity
+from app.survey.survey import Survey
+
+DIGITS = 6
+"""Of every computed number: far more than it deserves, fewer than the computer's own noise."""
+
+
+def advice_json(survey: Survey, crop: Crop, region: Region, advised: Sequence[SampleAdvice]) -> str:
+    """Write all advice as one JSON document; what is unknown is null.
+
+    Cautions are named by their codes where they belong; their texts stand once, at the end.
+    """
+    found = [caution for item in advised for caution in item.cautions]
+    document = {
+        "survey": {"id": survey.id, "name": survey.name},
+        "crop": {
+            "name": crop.name,
+            "ph_from": crop.ph_from,
+            "ph_to": crop.ph_to,
+            "source": _citation(crop.citation),
+        },
+        "region": region.name,
+        "samples": [_sample(item) for item in advised],
+        "cautions": {caution.code: caution.text for caution in found},
+    }
+    return json.dumps(document, ensure_ascii=False, allow_nan=False, indent=2)
+
+
+def _sample(item: SampleAdvice) -> dict[str, object]:
+    found = item.interpretation
+    return {
+        "sample": item.sample.label,
+        "site": None if item.site is None else item.site.name,
+        "plot": _plot(item.plot),
+        "tested": [_tested(tested) for tested in item.tested],
+        "notes": list(item.notes),
+        "advice": [_advice(advice) for advice in found.advice],
+        "need": None if found.need is None else _need(found.need),
+        "lime": None if found.lime is None else _amount(found.lime),
+        "sulphur": None if found.sulphur is None else _amount(found.sulphur),
+        "cautions": [caution.code for caution in found.cautions],
+    }
+
+
+def _tested(tested: TestedQuantity) -> dict[str, object]:
+    reading = tested.reading
+    return {
+        "quantity": reading.quantity,
+        "unit": reading.unit,
+        "value": _rounded(reading.value),
+        "low": _rounded(reading.low),
+        "high": _rounded(reading.high),
+        "form": reading.form,
+        "basis": reading.basis,
+        "ratio": reading.ratio,
+        "extractant": reading.extractant,
+        "medium": reading.medium,
+        "doubtful": reading.doubtful,
+        "readings": list(tested.numbers),
+        "outlier": tested.outlier,
+        "beyond": tested.beyond,
+        "refused": tested.refused,
+        "blank": _rounded(tested.blank),
+    }
+
+
+def _advice(advice: Advice) -> dict[str, object]:
+    return {
+        "topic": advice.topic,
+        "code": advice.code,
+        "statement": advice.statement,
+        "amounts": [_amount(amount) for amount in advice.amounts],
+        "shares": [_share(share) for share in advice.shares],
+        "sources": [_citation(citation) for citation in advice.citations],
+        "what_to_do": advice.what_to_do,
+        "cautions": [caution.code for caution in advice.cautions],
+    }
+
+
+def _amount(amount: Amount) -> dict[str, object]:
+    return {
+        "name": amount.name,
+        "unit": amount.unit,
+        "best": _rounded(amount.best),
+        "low": _rounded(amount.low),
+        "high": _rounded(amount.high),
+    }
+
+
+def _share(share: Share) -> dict[str, object]:
+    return {"label": share.label, "probability": _rounded(share.probability)}
+
+
+def _citation(citation: Citation) -> dict[str, object]:
+    return {"source": citation.source, "region": citation.region, "year": citation.year}
+
+
+def _plot(plot: Plot) -> dict[str, object]:
+    cells = {field.name: getattr(plot, field.name) for field in fields(plot)}
+    return {n: _rounded(c) if isinstance(c, float) else c for n, c in cells.items()}
+
+
+def _need(need: Need) -> dict[str, object]:
+    return {
+        "area_m2": _rounded(need.area_m2),
+        "n_kg_per_ha": _rounded(need.n),
+        "p2o5_kg_per_ha": _rounded(need.p2o5),
+        "k2o_kg_per_ha": _rounded(need.k2o),
+        "without": list(need.without),
+    }
+
+
+def _rounded(number: float | None) -> float | None:
+    return None if number is None else float(f"{number:.{DIGITS}g}")
