@@ -170,7 +170,7 @@ def judge(points_rgb: NDArray[np.float32], level: float, clipped: float) -> dict
     """How even the light on the card is, from the linear RGB of its grid.
 
     A step is the largest change between neighboring blocks of the grid: the border of a shadow or
-    of a sheen; the gradient is what changes over the whole card.
+    of a sheen, not of print, which touches few blocks; the gradient is what changes over the card.
     """
     log_rgb = np.log(np.maximum(points_rgb.astype(np.float64), 1e-5))
     smooth = block_medians(log_rgb)
@@ -182,9 +182,9 @@ def judge(points_rgb: NDArray[np.float32], level: float, clipped: float) -> dict
     return {
         "clipped_share": clipped,
         "level": level,
-        "unevenness": float(np.ptp(np.percentile(light, (3, 97)))),
-        "tint_change": max(float(np.ptp(np.percentile(tint, (3, 97)))) for tint in tints),
-        "step": max(float(np.percentile(jump, 96)) for jump in jumps),
+        "unevenness": float(np.ptp(np.percentile(light, (6, 94)))),
+        "tint_change": max(float(np.ptp(np.percentile(tint, (6, 94)))) for tint in tints),
+        "step": max(float(np.percentile(jump, 88)) for jump in jumps),
         "grain": float(1.4826 * np.median(np.abs(rest - np.median(rest)))),
     }
 
