@@ -19,7 +19,8 @@ FloatArray = NDArray[np.float64]
 BLURRED = 0.0055  # width of the card's edges as a share of the photo's long side
 OTHER_TINT = 0.10  # log ratio of channels between the backgrounds of card and tube
 SHADED = 0.30  # log ratio of their light
-MIXED = 6.0  # CIELAB units from the upper to the lower third
+MIXED = 4.0  # CIELAB units from the upper to the lower third
+CLOUDY = (2.4, 0.06)  # the same, and spread of single pixels (natural log), both together
 DIM = 0.15  # code of the card as a share of the highest from which on the photo is underexposed
 
 
@@ -170,6 +171,15 @@ def _tube_reasons(tube: Tube, region: Region | None) -> tuple[Reason, ...]:
                 code="unmixed",
                 text=f"The color changes from top to bottom ({region.trend:.0f} CIELAB units).",
                 what_to_do="Stopper the tube, turn it over until the color is even, read again.",
+                weight="doubtful",
+            )
+        )
+    elif region.trend > CLOUDY[0] and region.roughness > CLOUDY[1]:
+        reasons.append(
+            Reason(
+                code="unsettled",
+                text="The liquid is cloudy: it is uneven and grows denser downwards.",
+                what_to_do="Let it settle until it is clear, or filter it, and read again.",
                 weight="doubtful",
             )
         )

@@ -20,7 +20,9 @@ Contents = Literal["liquid", "solid", "nothing"]
 CORE_SHARE = 0.5  # of a vessel's width, as the network was taught
 MAX_TUBES = 8
 MIN_CORE_CELLS = 8
-SUREST = 0.68  # mean probability below which a vessel is not believed
+SURE = 0.68  # mean probability below which a vessel is not believed
+SURE_IF_SMALL = 0.9  # the same for one much smaller than the surest
+SMALL = 0.2  # share of the surest vessel's area
 STATIONS = 96  # places looked at along a vessel
 WINDOW_WIDTH = 0.5  # share of the vessel's width that is read, where the tilt allows
 WINDOW_WIDEST = 0.72
@@ -245,6 +247,12 @@ def tube_at(photo: Photo, parts: Parts, axis: Axis) -> Tube:
     )
 
 
+def _believed(tube: Tube, surest: Tube) -> bool:
+    """Whether a vessel is sure enough; one much smaller than the surest must be surer."""
+    small = tube.box.w * tube.box.h < SMALL * surest.box.w * surest.box.h
+    return tube.sureness >= (SURE_IF_SMALL if small else SURE)
+
+
 def find_tubes(photo: Photo, parts: Parts) -> tuple[Tube, ...]:
     """Find the vessels of a photo, from the left; at most eight, the surest."""
     from skimage import measure
@@ -258,6 +266,6 @@ def find_tubes(photo: Photo, parts: Parts) -> tuple[Tube, ...]:
         core = np.zeros(labels.shape, dtype=bool)
         core[region.slice] = region.image
         found.append(tube_at(photo, parts, axis_of(core)))
-    sure = [tube for tube in found if tube.sureness >= SUREST]
-    best = sorted(sure, key=lambda tube: -tube.sureness)[:MAX_TUBES]
+    ranked = sorted(found, key=lambda tube: -tube.sureness)
+    best = [tube for tube in ranked if _believed(tube, ranked[0])][:MAX_TUBES]
     return tuple(sorted(best, key=lambda tube: tube.box.center[0]))

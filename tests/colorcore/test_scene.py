@@ -196,6 +196,16 @@ def test_unmixed() -> None:
     assert "unmixed" in codes(bench.look()[1])
 
 
+def test_unsettled() -> None:
+    """A cloud of soil that is still sinking: lumpy, and denser below."""
+    bench = Bench().card().tube()
+    lumps = np.random.default_rng(4).normal(0, 1, (66, 15)).astype(np.float32)
+    lumps = np.asarray(cv2.resize(lumps, (72, 330), interpolation=cv2.INTER_CUBIC))
+    density = np.exp(0.14 * lumps - np.linspace(0, 0.30, 330)[:, None])[..., None]
+    bench.light[300:630, 604:676] = np.array([0.30, 0.2, 0.11]) * density
+    assert "unsettled" in codes(bench.look()[1])
+
+
 def test_blurred() -> None:
     """A shaken photo has wide edges."""
     assert "blurred" in codes(Bench().card().tube().look(blur=9.0)[1])
