@@ -25,8 +25,8 @@ MAX_CLIPPED = 0.01  # common practice
 BLOCK = 4  # points of the grid per block, both ways
 BORDER = 0.75  # natural log of light from which on a part of the card is its border
 WIDEST_BORDER = 0.23  # of the card's side
-STEP = 0.15  # natural log of light between blocks: a shadow or a sheen
-UNEVEN = 0.35  # natural log of light across the card
+STEP = 0.10  # natural log of light between blocks: a shadow or a sheen
+UNEVEN = 0.20  # natural log of light across the card
 TINT_CHANGE = 0.15  # log ratio of channels across the card
 MIN_CODE = 0.08  # mean code as a share of the highest (20 of 255), common practice
 
