@@ -232,8 +232,8 @@ def tube_at(photo: Photo, parts: Parts, axis: Axis) -> Tube:
     column = _quad(axis, top, bottom, parts.scale, width=0.94)
     # Margins: the meniscus above, the sediment's haze or the rounded bottom below.
     cell = 1.2 / length
-    upper = max(0.09 * (bottom - top), cell)
-    lower = max((0.04 if cut_below else 0.11) * (bottom - top), cell)
+    upper = max(0.10 * (bottom - top), cell)
+    lower = max((0.09 if cut_below else 0.15) * (bottom - top), cell)
     window = None
     if top + upper < bottom - lower:
         inner = _quad(axis, top + upper, bottom - lower, parts.scale, width=0.94)
