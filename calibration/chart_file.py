@@ -116,7 +116,7 @@ def _check_free(chart: Chart, path: Path, *, overwrite: bool) -> None:
     other = f"Choose another name, for example {path.stem}-2{path.suffix}"
     if not overwrite:
         raise ChartFileError(
-            f"There is a file {path} already.", what_to_do=f"{other}, or allow replacing it."
+            f"There is a file {path} already.", what_to_do=f"{other}, or move the old file away."
         )
     try:
         existing = load_chart(path)

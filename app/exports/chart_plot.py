@@ -36,7 +36,7 @@ def plot_chart(chart: Chart, target: Path) -> None:
     draw = ImageDraw.Draw(picture)
     font = ImageFont.load_default(18)
     unit = chart.analyte.unit or ""
-    draw.text((PLANE[0], 18), f"{chart.name}: {chart.analyte.quantity or ''} {unit}", INK, font)
+    draw.text((PLANE[0], 18), chart.name, INK, font)
     labs = np.array([swatch.lab for swatch in chart.swatches])
     path = _curve_lab(chart)
     every = np.concatenate([labs, path])
@@ -71,7 +71,8 @@ def plot_chart(chart: Chart, target: Path) -> None:
         draw.ellipse((x - 9, y - 9, x + 9, y + 9), fill=color, outline=INK, width=2)
         draw.text((x + 12, y - 10), name or "", INK, font)
         draw.rectangle((820, top, 940, top + each - 8), fill=color, outline=INK)
-        draw.text((955, top + each / 2 - 14), f"{name} {unit}".strip(), INK, font)
+        said = f"pH {name}" if chart.analyte.is_ph else f"{name} {unit}".strip()
+        draw.text((955, top + each / 2 - 14), said, INK, font)
         top += each
     draw.text((820, PLANE[3] + 34), "Colors on screen are for orientation only.", INK, font)
     try:
