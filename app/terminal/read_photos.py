@@ -77,9 +77,13 @@ def _sink(output: str | None) -> Iterator[TextIO]:
     target = Path(output)
     part = target.with_name(f".{target.name}.part")
     try:
-        with part.open("w", encoding="utf-8", newline="") as sink:
+        sink = part.open("w", encoding="utf-8", newline="")
+        try:
             yield sink
-        part.replace(target)
+        finally:
+            # Also after Ctrl-C: whole lines are there, and they need not be read again.
+            sink.close()
+            part.replace(target)
     except OSError as error:
         raise OrderError(
             f"{output} cannot be written ({error.strerror}).", what_to_do="Choose another file."

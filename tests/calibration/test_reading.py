@@ -8,7 +8,7 @@ import pytest
 
 from calibration.chart import Chart, StandardMeasurement, make_swatches
 from calibration.indicator import Analyte
-from calibration.reading import Reading, read_measurement
+from calibration.reading import Reading, read_measurement, strange_standard
 from colorcore.color_spaces import Lab, rgb_to_lab
 from colorcore.geometry import Box
 from colorcore.measurement import Measurement
@@ -245,3 +245,33 @@ def test_bad_known_tube_is_noticed() -> None:
     )
     assert "bad_standard" in codes(reading)
     assert reading.value == pytest.approx(6.4, abs=0.15)
+
+
+def test_light_unlike_the_chart_is_noted() -> None:
+    """A lamp far from the chart's is said, and does not make doubtful by itself."""
+    reading = read_measurement(CHART, measured(dye_rgb(6.3), "t", light=0.8))
+    assert "light_unlike_chart" in codes(reading)
+    assert reading.status == "accepted"
+
+
+def test_region_drawn_by_hand_is_noted() -> None:
+    """A region that the user drew is recorded as such."""
+    reading = read_measurement(CHART, replace(measured(dye_rgb(6.3), "t"), outline="by_hand"))
+    assert "outline_by_hand" in codes(reading)
+    assert reading.status == "accepted"
+
+
+def test_background_unlike_the_chart_makes_doubtful() -> None:
+    """A wall half as bright against the card as in the chart's photos: another card, or a shadow."""
+    strange = replace(measured(dye_rgb(6.3), "t"), background_rgb=(0.4, 0.4, 0.4))
+    reading = read_measurement(CHART, strange)
+    assert "background_unlike_chart" in codes(reading)
+    assert reading.status == "doubtful"
+
+
+def test_strange_standard_is_named() -> None:
+    """A tube entered under the value of another is the one that stands out."""
+    wrong = replace(CHART.measurements[0], value=8.0)
+    chart = replace(CHART, id="f" * 32, measurements=(*CHART.measurements[1:], wrong))
+    assert strange_standard(chart) is wrong
+    assert strange_standard(CHART) is None
