@@ -214,6 +214,8 @@ class Curve:
         ground = self.ground
         known = (*ground.known, *more)
         grown = Ground(known, ground.background_share, ground.model, ground.typical)
+        # What is usual is told by the chart's photos, not by the one being read.
+        grown.seen_backgrounds = ground.seen_backgrounds
         return Curve(grown, self.shape)
 
     def _prior(self, a: FloatArray, b: FloatArray) -> FloatArray:

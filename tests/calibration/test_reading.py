@@ -262,11 +262,15 @@ def test_region_drawn_by_hand_is_noted() -> None:
 
 
 def test_background_unlike_the_chart_makes_doubtful() -> None:
-    """A wall half as bright against the card as in the chart's photos: another card, or a shadow."""
+    """A wall half as bright against the card as usual: another card, or a shadow."""
     strange = replace(measured(dye_rgb(6.3), "t"), background_rgb=(0.4, 0.4, 0.4))
     reading = read_measurement(CHART, strange)
     assert "background_unlike_chart" in codes(reading)
     assert reading.status == "doubtful"
+    helped = read_measurement(
+        CHART, strange, in_frame=tuple(known(v, dye_rgb(v), "t") for v in (5.5, 6.5, 7.5))
+    )
+    assert "background_unlike_chart" in codes(helped)
 
 
 def test_strange_standard_is_named() -> None:
