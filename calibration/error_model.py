@@ -105,15 +105,20 @@ def light_covariance() -> FloatArray:
 
 def light_effect(model: ErrorModel, a: FloatArray, b: FloatArray) -> FloatArray:
     """Covariance that one light gives to colors a (n, 3) and b (m, 3), shape (n, 3, m, 3)."""
-    middle = np.einsum("na,acbd->ncbd", light_terms(a), light_covariance())
-    return np.asarray(model.light**2 * np.einsum("ncbd,mb->ncmd", middle, light_terms(b)))
+    effect = np.tensordot(_half_effect(a), light_terms(b), axes=([2], [1]))
+    return np.asarray(model.light**2 * effect.transpose(0, 1, 3, 2))
+
+
+def _half_effect(color: FloatArray) -> FloatArray:
+    """Light's covariance with its terms already taken on one side, shape (n, 3, 5, 3)."""
+    covariance = light_covariance().reshape(5, 45)
+    return np.asarray((light_terms(color) @ covariance).reshape(-1, 3, 5, 3))
 
 
 def light_variance(model: ErrorModel, color: FloatArray) -> FloatArray:
     """Variance that an unknown light gives to colors (n, 3), shape (n, 3, 3)."""
-    terms = light_terms(color)
-    middle = np.einsum("na,acbd->ncbd", terms, light_covariance())
-    return np.asarray(model.light**2 * np.einsum("ncbd,nb->ncd", middle, terms))
+    once = _half_effect(color)
+    return np.asarray(model.light**2 * (once * light_terms(color)[:, None, :, None]).sum(axis=2))
 
 
 def single_tube_terms(

@@ -11,7 +11,7 @@ from calibration.curve import Curve
 
 FloatArray = NDArray[np.float64]
 
-STEPS = 24  # values tried per swatch step
+STEPS = 16  # values tried per swatch step
 MARGIN = 1.5  # swatch steps tried beyond each end
 COVERAGE = 0.90
 BEYOND = 0.5  # swatch steps beyond an end after which a value is e times less probable beforehand
@@ -46,7 +46,7 @@ def grid_of(values: tuple[float, ...]) -> FloatArray:
     --------
     >>> grid = grid_of((4.0, 5.0, 7.0))
     >>> round(float(grid[0]), 2), round(float(grid[-1]), 2), len(grid)
-    (2.5, 10.0, 121)
+    (2.5, 10.0, 81)
     """
     n = len(values)
     steps = np.linspace(-MARGIN, n - 1 + MARGIN, round((n - 1 + 2 * MARGIN) * STEPS) + 1)
