@@ -160,3 +160,32 @@ def test_other_values_are_read_under_every_lamp(
         for line, truth in zip(lines, truths, strict=True)
     ]
     assert sum(covered) >= 3
+
+
+def test_printed_chart_makes_doubtful_readings(
+    chart: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Patches on paper become a chart; a tube read on it has a number and stays doubtful."""
+    folder, rng = chart.parent, np.random.default_rng(8)
+    drawn = picture((), lamp("D65"), rng)
+    values = (6.8, 7.0, 7.2, 7.4, 7.6)
+    rows = ["name,x1,y1,x2,y2,x3,y3,x4,y4,value,unit"]
+    for i, value in enumerate(values):
+        x, y = 760 + 140 * i, 300
+        ink = np.clip(seen(0.72 * 10 ** -absorbance(value), lamp("D65")) * 1.05, 0, 1)
+        codes = np.where(ink <= 0.0031308, 12.92 * ink, 1.055 * ink ** (1 / 2.4) - 0.055)
+        drawn[y : y + 120, x : x + 110] = (255 * codes + 0.5).astype(np.uint8)[::-1]
+        corners = (x + 10, y + 10, x + 100, y + 10, x + 100, y + 110, x + 10, y + 110)
+        rows.append(",".join(map(str, (f"p{i}", *corners, value, "pH"))))
+    assert cv2.imwrite(str(folder / "printed.png"), drawn)
+    (folder / "patches.csv").write_text("\n".join(rows) + "\n")
+    target = folder / "printed.json"
+    words = ["calibrate", "--printed", str(folder / "printed.png")]
+    words += ["--patches", str(folder / "patches.csv"), "-o", str(target)]
+    assert run([*words, "--card-reflectance", "0.18", "--quantity", "ph"]) == 0
+    save(folder / "tube.jpg", (7.3,), "D65", rng)
+    capsys.readouterr()
+    run(["read", str(folder / "tube.jpg"), "--chart", str(target), "--format", "jsonl"])
+    (line,) = (json.loads(text) for text in capsys.readouterr().out.splitlines())
+    assert line["status"] in ("doubtful", "refused")
+    assert {"printed_chart", "off_curve"} & {r["code"] for r in line["reasons"]}
