@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from calibration.chart import Chart
+from calibration.indicator import Analyte
 from calibration.reading import Reading
 from colorcore.geometry import Box
 from colorcore.measurement import Measurement
@@ -26,6 +27,7 @@ class KnownTube:
     value: float | None
     label: str | None
     uncertainty: float | None
+    analyte: Analyte
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from colorcore._cv import cv2
+from colorcore.color_profile import Codes
 from colorcore.geometry import Box, Quad, box_of
 from colorcore.parts import CARD, Parts
 from colorcore.photo import Photo
@@ -146,8 +147,8 @@ def grid_points(corners: NDArray[np.float64], inset: float) -> NDArray[np.float6
     return np.asarray((1 - v) * ((1 - u) * a + u * b) + v * ((1 - u) * d + u * c))
 
 
-def sample(photo: Photo, points: NDArray[np.float64]) -> tuple[NDArray[np.float32], Box]:
-    """Linear RGB of single places of a photo, shape (..., 3), and the box they lie in."""
+def sample_codes(photo: Photo, points: FloatArray) -> Codes:
+    """BGR codes of single places of a photo, shape (..., 3); places outside give its edge."""
     low = np.clip(np.floor(points.reshape(-1, 2).min(axis=0)), 0, (photo.width, photo.height))
     high = np.clip(np.ceil(points.reshape(-1, 2).max(axis=0)), 0, (photo.width, photo.height))
     step = photo.reduction
@@ -156,7 +157,12 @@ def sample(photo: Photo, points: NDArray[np.float64]) -> tuple[NDArray[np.float3
     codes = photo.codes(box)
     columns = np.clip((points[..., 0] - box.x) / step, 0, codes.shape[1] - 1).astype(np.intp)
     rows = np.clip((points[..., 1] - box.y) / step, 0, codes.shape[0] - 1).astype(np.intp)
-    return photo.profile.to_linear(codes[rows, columns]), box
+    return codes[rows, columns]
+
+
+def sample(photo: Photo, points: FloatArray) -> NDArray[np.float32]:
+    """Linear RGB of single places of a photo, shape (..., 3)."""
+    return photo.profile.to_linear(sample_codes(photo, points))
 
 
 def block_medians(points: FloatArray) -> FloatArray:
@@ -273,13 +279,9 @@ def measure_card(photo: Photo, outline: Quad) -> CardPatch:
         If the outline holds no pixel of the photo.
     """
     corners = np.asarray(outline, dtype=np.float64)
-    places = grid_points(corners, INSET)
-    rgb, box = sample(photo, places)
-    codes = photo.codes(box)
-    step = photo.reduction
-    columns = np.clip((places[..., 0] - box.x) / step, 0, codes.shape[1] - 1).astype(np.intp)
-    rows = np.clip((places[..., 1] - box.y) / step, 0, codes.shape[0] - 1).astype(np.intp)
-    share = codes[rows, columns].astype(np.float64) / photo.max_code
+    codes = sample_codes(photo, grid_points(corners, INSET))
+    rgb = photo.profile.to_linear(codes)
+    share = codes.astype(np.float64) / photo.max_code
     clipped = float((share.max(axis=-1) >= CLIP_CODE).mean())
     seen = judge(rgb, float(share.mean(axis=(0, 1)).max()), clipped)
     flat = rgb.reshape(-1, 3).astype(np.float64)
@@ -304,7 +306,7 @@ def find_card(photo: Photo, parts: Parts) -> CardPatch | None:
     if not candidates:
         return None
     corners = candidates[0][1] * parts.scale
-    rgb, _ = sample(photo, grid_points(corners, 0.01))
+    rgb = sample(photo, grid_points(corners, 0.01))
     corners = without_border(corners, np.log(np.maximum(rgb.astype(np.float64), 1e-5)))
     a, b, c, d = ((float(x), float(y)) for x, y in corners)
     card = measure_card(photo, (a, b, c, d))

@@ -182,7 +182,7 @@ def background_beside(photo: Photo, parts: Parts, tube: Tube) -> FloatArray | No
         free[inside] = parts.probability[OTHER][rows[inside], columns[inside]] > 0.9
         if free.sum() < 20:
             continue
-        rgb, _ = sample(photo, places[free][:, None, :])
+        rgb = sample(photo, places[free][:, None, :])
         found.append(np.median(rgb.reshape(-1, 3).astype(np.float64), axis=0))
     if not found:
         return None

@@ -79,7 +79,7 @@ def edge_width(photo: Photo, card: CardPatch) -> float | None:
         rows = inside.all(axis=(1, 2))
         if rows.sum() < 4:
             continue
-        rgb, _ = sample(photo, places[rows])
+        rgb = sample(photo, places[rows])
         light = np.cbrt(np.maximum(rgb.mean(axis=2), 0))
         found = [_rise(profile) for profile in light]
         clear = [width for width in found if width is not None]

@@ -149,8 +149,8 @@ def upright_window(quad: Quad, width_share: float) -> Box | None:
     """Largest useful upright box inside a tilted column.
 
     The column is taken narrower by `width_share`; within it the box with the most area that is not
-    wider than `WINDOW_WIDTH` of the column is found in closed form: its corners touch the tilted
-    sides. None where the column is too thin.
+    wider than `WINDOW_WIDTH` of the column (`WINDOW_WIDEST` where it leans) is looked for: its
+    corners touch the tilted sides. None where the column is too thin.
     """
     (ax, ay), (bx, by), (cx, cy), (dx, dy) = quad
     top, bottom = ((ax + bx) / 2, (ay + by) / 2), ((dx + cx) / 2, (dy + cy) / 2)
@@ -163,7 +163,6 @@ def upright_window(quad: Quad, width_share: float) -> Box | None:
     sine, cosine = abs(along[0]), max(abs(along[1]), 1e-6)
     middle = ((top[0] + bottom[0]) / 2, (top[1] + bottom[1]) / 2)
     if sine < cosine:  # standing: w cos + h sin <= width and h cos + w sin <= length
-        w = min(full * WINDOW_WIDTH, width / (2 * cosine) if sine > 0.02 else width)
         best = None
         for share in np.linspace(0.35, 1.0, 27):
             wide = min(width / cosine, full * WINDOW_WIDEST) * share
@@ -203,7 +202,7 @@ def colors_along(photo: Photo, axis: Axis, stations: tuple[int, int], scale: flo
     """
     share = (np.arange(*stations) + 0.5) / STATIONS
     places = [[axis.along(s, across) for across in np.linspace(-0.33, 0.33, 9)] for s in share]
-    rgb, _ = sample(photo, np.array(places) * scale)
+    rgb = sample(photo, np.array(places) * scale)
     return rgb_to_lab(np.median(rgb.astype(np.float64), axis=1))
 
 

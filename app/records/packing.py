@@ -5,6 +5,7 @@ from datetime import datetime
 from typing import Any
 
 from app.tube_reading import KnownTube
+from calibration.indicator import Analyte
 from calibration.reading import Alternative
 from colorcore.color_spaces import Lab
 from colorcore.geometry import Box
@@ -74,7 +75,9 @@ def unpack_alternatives(text: str) -> tuple[Alternative, ...]:
 
 def unpack_known(text: str) -> tuple[KnownTube, ...]:
     """Read tubes of known value."""
-    return tuple(KnownTube(**item) for item in json.loads(text))
+    return tuple(
+        KnownTube(**{**item, "analyte": Analyte(**item["analyte"])}) for item in json.loads(text)
+    )
 
 
 def unpack_numbers(text: str | None) -> Any:

@@ -14,7 +14,6 @@ from colorcore.geometry import Box
 from colorcore.photo import read_photo
 
 LONG_SIDE = 1600
-MARKS = {"accepted": "✓", "doubtful": "?", "refused": "✗"}
 LINE = (255, 255, 255)
 EDGE = (20, 20, 20)
 
@@ -22,7 +21,7 @@ EDGE = (20, 20, 20)
 def write_overlay(photo_path: Path, lines: Sequence[TubeReading], folder: Path) -> Path | None:
     """Draw card, regions and readings over a photo; save it as PNG in a folder.
 
-    The marks differ by sign and word, not by color. Returns the file, None where the photo cannot
+    Readings differ by their words, not by color. Returns the file, None where the photo cannot
     be shown.
     """
     try:

@@ -105,14 +105,17 @@ def _known_measurements(
     photo_path: str,
     scene: Scene,
     known: tuple[KnownTube, ...],
+    chart: Chart,
     reflectance: Triple,
     but: int,
 ) -> tuple[StandardMeasurement, ...]:
-    """Measure the tubes of known value, without the one that is being read."""
+    """Measure a chart's tubes of known value, without the one that is being read."""
     found = []
     for item in known:
         if item.tube == but or item.tube > len(scene.tubes):
             continue
+        if not item.analyte.agrees_with(chart.analyte):
+            continue  # the known tube of another test beside this one
         measurement = measure_tube(photo, scene, scene.tubes[item.tube - 1], reflectance)
         if measurement is None or worst(measurement.reasons) == "refused":
             continue
@@ -152,7 +155,7 @@ def _read_tube(
             reading = refused(chart, (*scene.reasons, *seen.reasons))
         else:
             known = _known_measurements(
-                photo, photo_path, scene, order.known.get(key, ()), reflectance, number
+                photo, photo_path, scene, order.known.get(key, ()), chart, reflectance, number
             )
             reading = read_measurement(
                 chart, measurement, in_frame=known, sample=entry.role == "sample"

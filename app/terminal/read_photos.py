@@ -44,7 +44,11 @@ def order_of(
                 entries[key, row.tube] = TubeEntry(role="blank")
                 continue
             tube = KnownTube(
-                tube=row.tube, value=row.value, label=row.label, uncertainty=row.uncertainty
+                tube=row.tube,
+                value=row.value,
+                label=row.label,
+                uncertainty=row.uncertainty,
+                analyte=row.analyte,
             )
             known[key] = (*known.get(key, ()), tube)
     if tubes is not None:

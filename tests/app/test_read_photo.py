@@ -1,5 +1,6 @@
 """What a photo gives as a whole: lines for nothing found, unreadable files, several charts."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -9,7 +10,9 @@ from app.tasks.batch import expand, guarded
 from app.tasks.read_photo import ReadOrder, read_one
 from app.terminal.read_photos import order_of
 from app.terminal.words import parse_reflectance
+from app.tube_reading import KnownTube
 from calibration.chart_file import load_chart
+from calibration.indicator import Analyte
 from colorcore._cv import cv2
 from colorcore.errors import TintwellError
 
@@ -97,3 +100,22 @@ def test_reflectance_of_a_tinted_card() -> None:
     """One fraction stands for all channels, three for each."""
     assert parse_reflectance("0.18") == (0.18, 0.18, 0.18)
     assert parse_reflectance("0.18,0.17,0.16") == (0.18, 0.17, 0.16)
+
+
+def test_known_tube_of_another_test_does_not_help(chart_files: tuple[Path, Path]) -> None:
+    """A phosphorus tube declared in the frame says nothing about pH; a pH tube does."""
+    photo = SAMPLES / "survey" / "plot-f-flat-on-paper.jpg"
+    plain = order(chart_files[0])
+
+    def reading_with(analyte: Analyte) -> tuple[float | None, set[str]]:
+        tube = KnownTube(tube=2, value=6.0, label=None, uncertainty=None, analyte=analyte)
+        helped = replace(plain, known={str(photo.resolve()): (tube,)})
+        reading = read_one(str(photo), helped)[0].reading
+        return reading.value, {r.code for r in reading.reasons}
+
+    alone = read_one(str(photo), plain)[0].reading
+    value, found = reading_with(Analyte(quantity="phosphorus", unit="mg/L"))
+    assert value == alone.value
+    assert "bad_standard" not in found
+    # The blue phosphorus tube called pH 6 is noticed as what it is not.
+    assert "bad_standard" in reading_with(Analyte(quantity="ph", unit="pH"))[1]

@@ -11,8 +11,7 @@ import pytest
 
 from colorcore._cv import cv2
 from colorcore.color_profile import SRGB
-from colorcore.geometry import Box
-from colorcore.parts import CARD, LIQUID, OTHER, SOLID, STRIDE, VESSEL, Parts
+from colorcore.parts import CARD, LIQUID, SOLID, STRIDE, VESSEL, Parts
 from colorcore.photo import Photo
 from colorcore.scene import Scene, judge_scene, measure_tube
 
@@ -227,15 +226,6 @@ def test_highlight_is_left_out() -> None:
     measured = measure_tube(photo, scene, scene.tubes[0], (0.18, 0.18, 0.18))
     assert measured is not None
     assert measured.rgb == pytest.approx((0.45, 0.3, 0.1), rel=0.03)
-
-
-def test_boxes_lie_in_the_full_photo() -> None:
-    """Boxes are in pixels of the full, upright photo."""
-    _, scene = Bench().card().tube().look()
-    window = scene.tubes[0].tube.window
-    assert window is not None
-    assert Box(0, 0, WIDTH, HEIGHT).w > window.x + window.w
-    assert OTHER == 0
 
 
 def test_card_cut_off() -> None:

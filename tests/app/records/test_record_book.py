@@ -42,7 +42,15 @@ def photo(tmp_path: Path) -> Path:
 
 def test_a_reading_comes_back_as_it_was(book: RecordBook, photo: Path) -> None:
     """Only the photo's folder is left behind; who, when and with what are kept."""
-    known = (KnownTube(tube=2, value=7.0, label=None, uncertainty=0.02),)
+    known = (
+        KnownTube(
+            tube=2,
+            value=7.0,
+            label=None,
+            uncertainty=0.02,
+            analyte=Analyte(quantity="ph", unit="pH"),
+        ),
+    )
     lines = make_lines(photo, (6.1, None))
     ids = book.keep_readings(
         lines, "P1", NOW, known={str(photo.resolve()): known}, card_reflectance=(0.2, 0.2, 0.21)
