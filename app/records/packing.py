@@ -74,9 +74,10 @@ def unpack_alternatives(text: str) -> tuple[Alternative, ...]:
 
 
 def unpack_known(text: str) -> tuple[KnownTube, ...]:
-    """Read tubes of known value."""
+    """Read tubes of known value; what an older book did not say of them stays unknown."""
     return tuple(
-        KnownTube(**{**item, "analyte": Analyte(**item["analyte"])}) for item in json.loads(text)
+        KnownTube(**{**item, "analyte": Analyte(**item.get("analyte", {}))})
+        for item in json.loads(text)
     )
 
 
