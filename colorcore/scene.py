@@ -1,13 +1,21 @@
 """Looks at a whole photo: card, tubes, and what makes either untrustworthy."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from colorcore.grey_card import CardPatch, find_card, sample
+from colorcore.geometry import Quad, box_of
+from colorcore.grey_card import CardPatch, find_card, measure_card, sample
 from colorcore.illumination import LightGap, backdrop_of, light_gap
-from colorcore.liquid import Region, average_region, background_beside, measure_liquid, triple
+from colorcore.liquid import (
+    Region,
+    average_quad,
+    average_region,
+    background_beside,
+    measure_liquid,
+    triple,
+)
 from colorcore.measurement import Measurement, Triple
 from colorcore.parts import Parts, find_parts
 from colorcore.photo import Photo
@@ -32,6 +40,43 @@ class SeenTube:
     region: Region | None
     background: tuple[float, float, float] | None
     reasons: tuple[Reason, ...]
+    by_hand: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandTube:
+    """Where the user says that a tube is read.
+
+    Parameters
+    ----------
+    found : int or None
+        Place from the left, from 1, of the tube that was found there; None where none was.
+    region : Quad or None
+        Corners of the region to read, full-size upright pixels; None: as it was found.
+    """
+
+    found: int | None
+    region: Quad | None
+
+    def __post_init__(self) -> None:
+        if self.found is None and self.region is None:
+            raise ValueError("a tube that was not found needs a region")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandOutlines:
+    """What the user drew over a photo.
+
+    Parameters
+    ----------
+    card : Quad or None
+        Corners of the grey area; None: as it was found.
+    tubes : tuple of HandTube or None
+        All tubes that count, in any order; None: as they were found.
+    """
+
+    card: Quad | None = None
+    tubes: tuple[HandTube, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -211,25 +256,67 @@ def _light_reasons(gap: LightGap) -> tuple[Reason, ...]:
     return ()
 
 
-def look(photo: Photo) -> Scene:
-    """Find card and tubes in a photo and say what is doubtful about them."""
-    return judge_scene(photo, find_parts(photo))
+def look(photo: Photo, hand: HandOutlines | None = None) -> Scene:
+    """Find card and tubes in a photo and say what is doubtful about them.
+
+    What the user drew takes the place of what was found.
+    """
+    return judge_scene(photo, find_parts(photo), hand)
 
 
-def judge_scene(photo: Photo, parts: Parts) -> Scene:
+def judge_scene(photo: Photo, parts: Parts, hand: HandOutlines | None = None) -> Scene:
     """Do what `look` does with the parts of the photo already told apart."""
-    card = find_card(photo, parts)
+    hand = hand or HandOutlines()
+    card = find_card(photo, parts) if hand.card is None else measure_card(photo, hand.card)
     backdrop = backdrop_of(photo, parts)
     tubes = []
-    for tube in find_tubes(photo, parts):
-        region = None if tube.window is None else average_region(photo, tube.window)
+    for tube, drawn in _placed(find_tubes(photo, parts), hand.tubes):
+        if drawn is not None:
+            region: Region | None = average_quad(photo, drawn)
+        else:
+            region = None if tube.window is None else average_region(photo, tube.window)
         reasons = _tube_reasons(tube, region)
         if card is not None and tube.window is not None:
             reasons += _light_reasons(light_gap(backdrop, tube.window, card.box))
         beside = background_beside(photo, parts, tube)
         background = None if beside is None else triple(beside)
-        tubes.append(SeenTube(tube=tube, region=region, background=background, reasons=reasons))
+        tubes.append(
+            SeenTube(
+                tube=tube,
+                region=region,
+                background=background,
+                reasons=reasons,
+                by_hand=drawn is not None,
+            )
+        )
     return Scene(card=card, tubes=tuple(tubes), reasons=_photo_reasons(photo, card))
+
+
+def _placed(
+    found: tuple[Tube, ...], placed: tuple[HandTube, ...] | None
+) -> list[tuple[Tube, Quad | None]]:
+    """Return the tubes that count, from the left, each with its region where that was drawn."""
+    if placed is None:
+        return [(tube, None) for tube in found]
+    tubes: list[tuple[Tube, Quad | None]] = []
+    for place in placed:
+        there = place.found is not None and place.found <= len(found)
+        tube = found[place.found - 1] if there and place.found is not None else None
+        if place.region is None:
+            if tube is not None:
+                tubes.append((tube, None))
+            continue
+        if tube is None:
+            tube = Tube(
+                outline_px=place.region,
+                liquid_px=place.region,
+                window=box_of(place.region),
+                contents="liquid",
+                sureness=1.0,
+            )
+        tube = replace(tube, liquid_px=place.region, window=box_of(place.region), contents="liquid")
+        tubes.append((tube, place.region))
+    return sorted(tubes, key=lambda item: item[0].box.center[0])
 
 
 def measure_tube(
@@ -245,5 +332,6 @@ def measure_tube(
         scene.card,
         reflectance,
         background=None if seen.background is None else np.array(seen.background),
+        outline="by_hand" if seen.by_hand else "found",
         reasons=(*scene.reasons, *seen.reasons),
     )

@@ -12,7 +12,7 @@ from colorcore.geometry import Box
 from colorcore.measurement import Measurement, Triple
 from colorcore.photo import Photo, read_photo
 from colorcore.reasons import Reason, worst
-from colorcore.scene import Scene, SeenTube, look, measure_tube
+from colorcore.scene import HandOutlines, Scene, SeenTube, look, measure_tube
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,24 +37,38 @@ class ReadOrder:
     reflectance: Triple | None = None
 
 
-def read_one(photo_path: str, order: ReadOrder) -> tuple[TubeReading, ...]:
+def read_one(
+    photo_path: str, order: ReadOrder, hand: HandOutlines | None = None
+) -> tuple[TubeReading, ...]:
     """Read every tube of one photo, from the left; always at least one line.
 
     Runs in any process or thread; a file that cannot be used gives one refused line.
     """
-    key = str(Path(photo_path).resolve())
-    chart = order.charts[0][1]
     try:
         photo = read_photo(Path(photo_path))
     except PhotoError as error:
-        reason = Reason(
-            code="unreadable",
-            text=error.what_happened,
-            what_to_do=error.what_to_do,
-            weight="refused",
-        )
-        return (_line(photo_path, None, chart, refused(chart, (reason,))),)
-    scene = look(photo)
+        return (unreadable(photo_path, order, error),)
+    return read_scene(photo, photo_path, look(photo, hand), order)
+
+
+def unreadable(photo_path: str, order: ReadOrder, error: PhotoError) -> TubeReading:
+    """Return the refused line of a file that cannot be used."""
+    chart = order.charts[0][1]
+    reason = Reason(
+        code="unreadable",
+        text=error.what_happened,
+        what_to_do=error.what_to_do,
+        weight="refused",
+    )
+    return _line(photo_path, None, chart, refused(chart, (reason,)))
+
+
+def read_scene(
+    photo: Photo, photo_path: str, scene: Scene, order: ReadOrder
+) -> tuple[TubeReading, ...]:
+    """Read the tubes of a photo that was looked at; always at least one line."""
+    key = str(Path(photo_path).resolve())
+    chart = order.charts[0][1]
     card = None if scene.card is None else scene.card.box
     if not scene.tubes:
         reason = Reason(

@@ -260,11 +260,9 @@ def write_photo(
             np.asarray(cv2.resize(linear, None, fx=2, fy=2, interpolation=cv2.INTER_LINEAR)),
             2.0,
         )
-    exposure = (
-        float(np.exp(rng.normal(-0.35, 0.22)))
-        / float(np.percentile(scene.image[::16, ::16, 1], 97))
-        * 0.9
-    )
+    # a burnt-out card is one that the camera did not expose for
+    metered = scene.image[..., 1][scene.labels != CARD][::97]
+    exposure = float(np.exp(rng.normal(-0.35, 0.22))) / float(np.percentile(metered, 97)) * 0.9
     exposure = min(exposure, 1.6)
     picture = develop(
         rng,
