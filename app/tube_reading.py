@@ -1,12 +1,14 @@
 """One line of an answer: a tube of a photo, what the user said of it and what it reads."""
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from calibration.chart import Chart
 from calibration.indicator import Analyte
 from calibration.reading import Reading
-from colorcore.geometry import Box
+from colorcore.geometry import Box, Quad
 from colorcore.measurement import Measurement
+from colorcore.reasons import Reason
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,4 +64,64 @@ class TubeReading:
     measurement: Measurement | None
     box: Box | None
     card: Box | None
+    sha256: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TubeOutline:
+    """Where a tube lies in a photo.
+
+    Parameters
+    ----------
+    vessel : Quad
+        Corners of the glass, full-size upright pixels.
+    region : Quad or None
+        Corners of what is read; None where there is nothing to read.
+    found : int or None
+        Its place among the tubes that were found without help, from 1.
+    by_hand : bool
+        Whether the region was drawn by hand.
+    """
+
+    vessel: Quad
+    region: Quad | None
+    found: int | None
+    by_hand: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhotoLook:
+    """Everything that was seen in a photo and read from it.
+
+    Parameters
+    ----------
+    width, height : int
+        Of the upright photo, pixels; 0 where the file cannot be used.
+    card : Quad or None
+        Corners of the grey area.
+    tubes : tuple of TubeOutline
+        From the left.
+    measurements : tuple of Measurement or None
+        What was measured of each tube on the card's given reflectance, chart or no chart.
+    lines : tuple of TubeReading
+        The readings; empty where no chart is in use.
+    reasons : tuple of Reason
+        What is doubtful about the photo as a whole.
+    taken_at : datetime or None
+        When it was taken, as the file says.
+    camera : str or None
+        Make and model, as the file says.
+    sha256 : str or None
+        Fingerprint of the file.
+    """
+
+    width: int
+    height: int
+    card: Quad | None
+    tubes: tuple[TubeOutline, ...]
+    measurements: tuple[Measurement | None, ...]
+    lines: tuple[TubeReading, ...]
+    reasons: tuple[Reason, ...]
+    taken_at: datetime | None
+    camera: str | None
     sha256: str | None

@@ -1,12 +1,13 @@
 """Looks at a whole photo: card, tubes, and what makes either untrustworthy."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from colorcore.geometry import Quad, box_of
 from colorcore.grey_card import CardPatch, find_card, measure_card, sample
+from colorcore.hand_outlines import HandOutlines, HandTube
 from colorcore.illumination import LightGap, backdrop_of, light_gap
 from colorcore.liquid import (
     Region,
@@ -34,49 +35,17 @@ DIM = 0.15  # code of the card as a share of the highest from which on the photo
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SeenTube:
-    """One tube with what is doubtful about it and the background beside it."""
+    """One tube with what is doubtful about it and the background beside it.
+
+    `found` is its place among the tubes that were found without help, from 1.
+    """
 
     tube: Tube
     region: Region | None
     background: tuple[float, float, float] | None
     reasons: tuple[Reason, ...]
+    found: int | None = None
     by_hand: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HandTube:
-    """Where the user says that a tube is read.
-
-    Parameters
-    ----------
-    found : int or None
-        Place from the left, from 1, of the tube that was found there; None where none was.
-    region : Quad or None
-        Corners of the region to read, full-size upright pixels; None: as it was found.
-    """
-
-    found: int | None
-    region: Quad | None
-
-    def __post_init__(self) -> None:
-        if self.found is None and self.region is None:
-            raise ValueError("a tube that was not found needs a region")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class HandOutlines:
-    """What the user drew over a photo.
-
-    Parameters
-    ----------
-    card : Quad or None
-        Corners of the grey area; None: as it was found.
-    tubes : tuple of HandTube or None
-        All tubes that count, in any order; None: as they were found.
-    """
-
-    card: Quad | None = None
-    tubes: tuple[HandTube, ...] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -270,7 +239,7 @@ def judge_scene(photo: Photo, parts: Parts, hand: HandOutlines | None = None) ->
     card = find_card(photo, parts) if hand.card is None else measure_card(photo, hand.card)
     backdrop = backdrop_of(photo, parts)
     tubes = []
-    for tube, drawn in _placed(find_tubes(photo, parts), hand.tubes):
+    for number, tube, drawn in _placed(find_tubes(photo, parts), hand.tubes):
         if drawn is not None:
             region: Region | None = average_quad(photo, drawn)
         else:
@@ -286,6 +255,7 @@ def judge_scene(photo: Photo, parts: Parts, hand: HandOutlines | None = None) ->
                 region=region,
                 background=background,
                 reasons=reasons,
+                found=number,
                 by_hand=drawn is not None,
             )
         )
@@ -294,29 +264,32 @@ def judge_scene(photo: Photo, parts: Parts, hand: HandOutlines | None = None) ->
 
 def _placed(
     found: tuple[Tube, ...], placed: tuple[HandTube, ...] | None
-) -> list[tuple[Tube, Quad | None]]:
+) -> list[tuple[int | None, Tube, Quad | None]]:
     """Return the tubes that count, from the left, each with its region where that was drawn."""
     if placed is None:
-        return [(tube, None) for tube in found]
-    tubes: list[tuple[Tube, Quad | None]] = []
+        return [(number, tube, None) for number, tube in enumerate(found, start=1)]
+    tubes: list[tuple[int | None, Tube, Quad | None]] = []
     for place in placed:
-        there = place.found is not None and place.found <= len(found)
-        tube = found[place.found - 1] if there and place.found is not None else None
-        if place.region is None:
-            if tube is not None:
-                tubes.append((tube, None))
-            continue
-        if tube is None:
-            tube = Tube(
-                outline_px=place.region,
-                liquid_px=place.region,
-                window=box_of(place.region),
-                contents="liquid",
-                sureness=1.0,
-            )
-        tube = replace(tube, liquid_px=place.region, window=box_of(place.region), contents="liquid")
-        tubes.append((tube, place.region))
-    return sorted(tubes, key=lambda item: item[0].box.center[0])
+        tube = None
+        if place.found is not None and place.found <= len(found):
+            tube = found[place.found - 1]
+        if place.region is not None:
+            tubes.append((place.found, _drawn(tube, place.region), place.region))
+        elif tube is not None:
+            tubes.append((place.found, tube, None))
+    return sorted(tubes, key=lambda item: item[1].box.center[0])
+
+
+def _drawn(tube: Tube | None, region: Quad) -> Tube:
+    """Return a tube that is read where the user drew; its glass where none was found."""
+    outline = region if tube is None else tube.outline_px
+    return Tube(
+        outline_px=outline,
+        liquid_px=region,
+        window=box_of(region),
+        contents="liquid",
+        sureness=1.0,
+    )
 
 
 def measure_tube(

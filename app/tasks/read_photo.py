@@ -9,10 +9,11 @@ from calibration.chart import Chart, StandardMeasurement
 from calibration.reading import Reading, read_measurement, refused
 from colorcore.errors import PhotoError
 from colorcore.geometry import Box
+from colorcore.hand_outlines import HandOutlines
 from colorcore.measurement import Measurement, Triple
 from colorcore.photo import Photo, read_photo
 from colorcore.reasons import Reason, worst
-from colorcore.scene import HandOutlines, Scene, SeenTube, look, measure_tube
+from colorcore.scene import Scene, SeenTube, look, measure_tube
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,113 @@
+"""Look at one photo as the window shows it: outlines, what was measured, and the readings."""
+
+import logging
+from pathlib import Path
+
+from app.tasks.read_photo import ReadOrder, failed, read_scene, unreadable
+from app.tube_reading import PhotoLook, TubeOutline
+from colorcore.errors import PhotoError
+from colorcore.geometry import Box, Quad
+from colorcore.hand_outlines import HandOutlines
+from colorcore.measurement import Triple
+from colorcore.photo import Photo, read_photo
+from colorcore.reasons import Reason
+from colorcore.scene import Scene, SeenTube, look, measure_tube
+
+log = logging.getLogger(__name__)
+
+
+def look_at_photo(
+    path: Path, order: ReadOrder, hand: HandOutlines | None, reflectance: Triple
+) -> PhotoLook:
+    """Look at a photo and read it where the order holds a chart.
+
+    Parameters
+    ----------
+    path : Path
+        The photo.
+    order : ReadOrder
+        Charts, which may be none, and what the user said.
+    hand : HandOutlines or None
+        What the user drew.
+    reflectance : tuple
+        Of the card, for the colors that are shown without any chart.
+    """
+    try:
+        photo = read_photo(path)
+    except PhotoError as error:
+        return _unusable(path, order, error)
+    scene = look(photo, hand)
+    lines = read_scene(photo, str(path), scene, order) if order.charts else ()
+    return PhotoLook(
+        width=photo.width,
+        height=photo.height,
+        card=None if scene.card is None else scene.card.outline_px,
+        tubes=tuple(_outline(seen) for seen in scene.tubes),
+        measurements=tuple(measure_tube(photo, scene, seen, reflectance) for seen in scene.tubes),
+        lines=lines,
+        reasons=_reasons(photo, scene),
+        taken_at=photo.taken_at,
+        camera=photo.camera,
+        sha256=photo.sha256,
+    )
+
+
+def guarded_look(
+    path: Path, order: ReadOrder, hand: HandOutlines | None, reflectance: Triple
+) -> PhotoLook:
+    """Look at one photo of many; whatever goes wrong with it is logged and becomes a refusal."""
+    try:
+        return look_at_photo(path, order, hand, reflectance)
+    except Exception as error:
+        log.exception("%s could not be looked at", path)
+        reason = Reason(
+            code="unreadable",
+            text=f"Looking at this photo failed ({type(error).__name__}: {error}).",
+            what_to_do="Try another photo of the tube, and report this one.",
+            weight="refused",
+        )
+        lines = failed(str(path), order, error) if order.charts else ()
+        return PhotoLook(
+            width=0, height=0, card=None, tubes=(), measurements=(), lines=lines,
+            reasons=(reason,), taken_at=None, camera=None, sha256=None,
+        )  # fmt: skip
+
+
+def _unusable(path: Path, order: ReadOrder, error: PhotoError) -> PhotoLook:
+    lines = (unreadable(str(path), order, error),) if order.charts else ()
+    reason = Reason(
+        code="unreadable",
+        text=error.what_happened,
+        what_to_do=error.what_to_do,
+        weight="refused",
+    )
+    return PhotoLook(
+        width=0, height=0, card=None, tubes=(), measurements=(), lines=lines,
+        reasons=(reason,), taken_at=None, camera=None, sha256=None,
+    )  # fmt: skip
+
+
+def _reasons(photo: Photo, scene: Scene) -> tuple[Reason, ...]:
+    if scene.tubes:
+        return (*photo.notes, *scene.reasons)
+    nothing = Reason(
+        code="no_tube",
+        text="No tube was found.",
+        what_to_do="Stand the tube upright beside the card, or draw its region by hand.",
+        weight="refused",
+    )
+    return (*photo.notes, *scene.reasons, nothing)
+
+
+def _outline(seen: SeenTube) -> TubeOutline:
+    region = None if seen.tube.window is None else _corners(seen.tube.window)
+    if seen.by_hand:  # the region itself stands where the whole column stood
+        region = seen.tube.liquid_px
+    return TubeOutline(
+        vessel=seen.tube.outline_px, region=region, found=seen.found, by_hand=seen.by_hand
+    )
+
+
+def _corners(box: Box) -> Quad:
+    x, y, w, h = box
+    return ((x, y), (x + w, y), (x + w, y + h), (x, y + h))

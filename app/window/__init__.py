@@ -1,0 +1,1 @@
+"""The window: thin widgets over the desk; the only room that knows Qt."""

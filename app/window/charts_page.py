@@ -1,0 +1,10 @@
+"""The Charts page."""
+
+from app.window.page import Page
+
+
+class ChartsPage(Page):
+    """Charts."""
+
+    name = "Charts"
+    symbol_name = "charts"

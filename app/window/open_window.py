@@ -1,0 +1,57 @@
+"""Opens the window: application, look, guard against faults, and the pages."""
+
+import sys
+from pathlib import Path
+
+from PySide6.QtCore import QCoreApplication, QTimer
+from PySide6.QtWidgets import QApplication
+
+from app.version import VERSION
+from app.window.crash_handler import guard, keep_log
+from app.window.main_window import MainWindow
+from app.window.page import Page
+from app.window.preferences import Preferences
+from app.window.theme import wear
+
+
+def page_kinds() -> tuple[type[Page], ...]:
+    """Return the pages behind the start page, in the order of the rail."""
+    from app.window.charts_page import ChartsPage
+    from app.window.photos_page import PhotosPage
+
+    return PhotosPage, ChartsPage
+
+
+def make_application(words: list[str]) -> QApplication:
+    """Make the application, or return the one that is there."""
+    there = QApplication.instance()
+    if isinstance(there, QApplication):
+        return there
+    QCoreApplication.setOrganizationName("Tintwell")
+    QCoreApplication.setApplicationName("Tintwell")
+    QCoreApplication.setApplicationVersion(VERSION)
+    return QApplication(words)
+
+
+def open_window(survey: Path | None = None, *, demo: bool = False) -> int:
+    """Open the window and stay until it is closed.
+
+    Parameters
+    ----------
+    survey : Path, optional
+        A survey to open at once.
+    demo : bool
+        Whether to lay the demo survey on the desk.
+    """
+    app = make_application(sys.argv[:1])
+    keep_log()
+    preferences = Preferences()
+    wear(app, preferences.look)
+    window = MainWindow(preferences, page_kinds())
+    guard(lambda: "")
+    window.show()
+    if survey is not None:
+        QTimer.singleShot(0, lambda: window.open_survey(survey))
+    if demo:
+        QTimer.singleShot(0, window.open_demo)
+    return app.exec()
