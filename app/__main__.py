@@ -1,10 +1,14 @@
 """The entry point: `tintwell` and `python -m app`."""
 
 import sys
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 def main() -> int:
-    """Answer `--version` before anything heavy is loaded, else hand over to the terminal."""
+    """Answer `--version` before anything heavy is loaded; else the terminal decides."""
     if sys.argv[1:] == ["--version"]:
         from app.version import VERSION
 
@@ -12,7 +16,14 @@ def main() -> int:
         return 0
     from app.command_line import run
 
-    return run(sys.argv[1:])
+    return run(sys.argv[1:], _open_window)
+
+
+def _open_window(survey: "Path | None", demo: bool) -> int:
+    """Load Qt only where a window is wanted."""
+    from app.window.open_window import open_window
+
+    return open_window(survey, demo=demo)
 
 
 if __name__ == "__main__":

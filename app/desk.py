@@ -1,15 +1,22 @@
 """A frozen picture of what lies open: photos, charts, survey, and what is chosen."""
 
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
-from pathlib import Path
+from __future__ import annotations
 
-from app.survey.survey import Survey
-from app.tube_reading import KnownTube, PhotoLook, TubeEntry, TubeReading
-from calibration.chart import Chart
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from app.tube_reading import TubeEntry
 from colorcore.hand_outlines import HandOutlines
-from colorcore.measurement import Triple
-from colorcore.reasons import Weight, worst
+from colorcore.reasons import worst
+
+if TYPE_CHECKING:  # the first window comes up without numpy
+    from collections.abc import Callable, Iterable, Sequence
+    from pathlib import Path
+
+    from app.survey.survey import Survey
+    from app.tube_reading import KnownTube, PhotoLook, TubeReading
+    from calibration.chart import Chart
+    from colorcore.measurement import Triple
 
 AS_FOUND = HandOutlines()
 
@@ -39,7 +46,7 @@ class PhotoEdits:
         """Return what was said of one tube."""
         return dict(self.entries).get(tube, TubeEntry())
 
-    def with_entry(self, tube: int, entry: TubeEntry) -> "PhotoEdits":
+    def with_entry(self, tube: int, entry: TubeEntry) -> PhotoEdits:
         """Return the same with another word on one tube."""
         others = {place: said for place, said in self.entries if place != tube}
         if entry != TubeEntry():
@@ -78,7 +85,7 @@ class DeskPhoto:
             return "waiting"
         statuses = [line.reading.status for line in self.look.lines]
         if not statuses:
-            heaviest: Weight | None = worst(self.look.reasons)
+            heaviest = worst(self.look.reasons)
             return "refused" if heaviest == "refused" or not self.look.tubes else "found"
         ranked = ("refused", "doubtful", "accepted")
         return next(status for status in ranked if status in statuses)
@@ -185,7 +192,7 @@ class Desk:
         """Return the photo of a file, None where it does not lie open."""
         return next((photo for photo in self.photos if photo.path == path), None)
 
-    def with_photos(self, paths: Iterable[Path]) -> "Desk":
+    def with_photos(self, paths: Iterable[Path]) -> Desk:
         """Lay photos open behind those that are there; one that is there stays where it is."""
         there = {photo.path for photo in self.photos}
         new = tuple(DeskPhoto(path=path) for path in dict.fromkeys(paths) if path not in there)
@@ -193,7 +200,7 @@ class Desk:
         chosen = self.chosen if self.chosen is not None or not photos else photos[0].path
         return replace(self, photos=photos, chosen=chosen)
 
-    def without_photos(self, paths: Iterable[Path]) -> "Desk":
+    def without_photos(self, paths: Iterable[Path]) -> Desk:
         """Take photos off the desk; the next one becomes the chosen one."""
         gone = set(paths)
         photos = tuple(photo for photo in self.photos if photo.path not in gone)
@@ -205,22 +212,22 @@ class Desk:
         chosen = photos[min(before, len(photos) - 1)].path if photos else None
         return replace(desk, chosen=chosen, tube=None)
 
-    def with_photo(self, path: Path, change: Callable[[DeskPhoto], DeskPhoto]) -> "Desk":
+    def with_photo(self, path: Path, change: Callable[[DeskPhoto], DeskPhoto]) -> Desk:
         """Change one photo."""
         photos = tuple(change(photo) if photo.path == path else photo for photo in self.photos)
         return replace(self, photos=photos)
 
-    def with_chart(self, new: DeskChart) -> "Desk":
+    def with_chart(self, new: DeskChart) -> Desk:
         """Lay a chart open; one with the same id takes the place of the older."""
         others = tuple(chart for chart in self.charts if chart.chart.id != new.chart.id)
         return replace(self, charts=(*others, new))
 
-    def without_chart(self, chart_id: str) -> "Desk":
+    def without_chart(self, chart_id: str) -> Desk:
         """Take a chart off the desk."""
         kept = tuple(chart for chart in self.charts if chart.chart.id != chart_id)
         return replace(self, charts=kept)
 
-    def using_charts(self, chart_ids: Sequence[str]) -> "Desk":
+    def using_charts(self, chart_ids: Sequence[str]) -> Desk:
         """Read against these charts and no others."""
         charts = tuple(replace(c, in_use=c.chart.id in chart_ids) for c in self.charts)
         return replace(self, charts=charts)

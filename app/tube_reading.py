@@ -1,14 +1,19 @@
 """One line of an answer: a tube of a photo, what the user said of it and what it reads."""
 
-from dataclasses import dataclass
-from datetime import datetime
+from __future__ import annotations
 
-from calibration.chart import Chart
-from calibration.indicator import Analyte
-from calibration.reading import Reading
-from colorcore.geometry import Box, Quad
-from colorcore.measurement import Measurement
-from colorcore.reasons import Reason
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:  # the first window comes up without numpy
+    from datetime import datetime
+
+    from calibration.chart import Chart
+    from calibration.indicator import Analyte
+    from calibration.reading import Reading
+    from colorcore.geometry import Box, Quad
+    from colorcore.measurement import Measurement
+    from colorcore.reasons import Reason
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,9 +1,9 @@
 """Holds the desk for the window and says what changed."""
 
-from collections.abc import Iterable, Sequence
+from __future__ import annotations
+
 from dataclasses import replace
 from datetime import datetime
-from pathlib import Path
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
@@ -11,13 +11,16 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
 from app.desk import Desk, DeskChart, OpenSurvey, PhotoEdits
-from app.tube_reading import PhotoLook
-from calibration.chart import Chart
-from colorcore.measurement import Triple
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from pathlib import Path
+
     from app.records.record_book import RecordBook
     from app.tasks.read_photo import ReadOrder
+    from app.tube_reading import PhotoLook
+    from calibration.chart import Chart
+    from colorcore.measurement import Triple
 
 PLAIN_CARD: Triple = (0.18, 0.18, 0.18)
 
@@ -27,7 +30,7 @@ class _Edit(QUndoCommand):
 
     def __init__(
         self,
-        model: "DeskModel",
+        model: DeskModel,
         before: dict[Path, PhotoEdits],
         after: dict[Path, PhotoEdits],
         text: str,
@@ -93,7 +96,7 @@ class DeskModel(QObject):
         return self._desk
 
     @property
-    def book(self) -> "RecordBook | None":
+    def book(self) -> RecordBook | None:
         """The open survey's book, for the screen's thread alone."""
         return self._book
 
@@ -179,7 +182,7 @@ class DeskModel(QObject):
         for photo in self._desk.photos:
             self.look_wanted.emit(photo.path)
 
-    def order_for(self, path: Path) -> "ReadOrder":
+    def order_for(self, path: Path) -> ReadOrder:
         """Return what a photo is read with."""
         from app.tasks.read_photo import ReadOrder
 

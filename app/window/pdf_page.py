@@ -2,26 +2,62 @@
 
 Chosen over a PDF library of its own: Qt ships with the program, lays out the very HTML of the
 report, and shapes every script with the fonts at hand. Its CSS is small, so the report keeps to
-tables, blocks and colors.
+tables, blocks and colors. It would cut rows of a table in two, so the pages are cut here.
 """
 
 import os
+from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from app.errors import OrderError
+from PySide6.QtCore import QByteArray, QMarginsF, QRectF, QSizeF, Qt, QUrl
+from PySide6.QtGui import (
+    QAbstractTextDocumentLayout,
+    QFont,
+    QFontMetricsF,
+    QGuiApplication,
+    QImage,
+    QPageLayout,
+    QPageSize,
+    QPainter,
+    QPdfWriter,
+    QTextDocument,
+    QTextTable,
+)
+from PySide6.QtSvg import QSvgRenderer
+
 from app.exports.drawings import Drawing
 from app.exports.report import Paper, Report, report_html
 from app.exports.whole_file import whole_file
 
-if TYPE_CHECKING:
-    from PySide6.QtGui import QPainter, QTextDocument
-
 DPI = 96
+"""Pixels an inch in which the report is laid out, as a browser does."""
 FINE = 1200
-MARGIN_MM = (15, 14, 15, 18)
+MARGIN_MM = (15.0, 14.0, 15.0, 18.0)
 """Left, top, right, bottom."""
-_INCH_MM = 25.4
+SHARP = 3
+"""Pixels of a drawing to one of the page."""
+INCH_MM = 25.4
+FOOT_PX = 10
+
+_application: list[QGuiApplication] = []
+"""Holds the application for as long as the program runs: Qt must not lose it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cut:
+    """A height at which one page may end and the next begin.
+
+    Parameters
+    ----------
+    y : float
+        Pixels from the top of the report.
+    head : tuple of (float, float) or None
+        Top and bottom of the table head that the next page repeats.
+    """
+
+    y: float
+    head: tuple[float, float] | None = None
 
 
 def write_report_pdf(report: Report, target: Path, *, paper: Paper = "a4") -> int:
@@ -35,21 +71,22 @@ def write_report_pdf(report: Report, target: Path, *, paper: Paper = "a4") -> in
     Raises
     ------
     OrderError
-        If this machine lacks what Qt needs, or the disk refuses.
+        If the disk refuses.
     """
-    _start_qt()
-    from PySide6.QtCore import QMarginsF
-    from PySide6.QtGui import QPageLayout, QPageSize, QPainter, QPdfWriter
-
-    drawings: list[Drawing] = []
-
-    def place(drawing: Drawing) -> str:
-        drawings.append(drawing)
-        number = len(drawings) - 1
-        return f'<img src="drawing:{number}" width="{drawing.width}" height="{drawing.height}">'
-
-    html = report_html(report, paper=paper, place=place)
+    if QGuiApplication.instance() is None:
+        os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+        _application.append(QGuiApplication(["tintwell"]))
     size = QPageSize(QPageSize.PageSizeId.A4 if paper == "a4" else QPageSize.PageSizeId.Letter)
+    inches = size.size(QPageSize.Unit.Inch)
+    left, top, right, bottom = (mm / INCH_MM * DPI for mm in MARGIN_MM)
+    inside = QRectF(
+        left, top, inches.width() * DPI - left - right, inches.height() * DPI - top - bottom
+    )
+    screen = QImage(1, 1, QImage.Format.Format_RGB32)  # must outlive the layout
+    screen.setDotsPerMeterX(round(DPI / INCH_MM * 1000))
+    screen.setDotsPerMeterY(round(DPI / INCH_MM * 1000))
+    document = _lay_out(report, paper, inside.width(), screen)
+    pages = tuple(_pages(document, inside.height()))
     with whole_file(target) as part:
         writer = QPdfWriter(str(part))
         writer.setResolution(FINE)
@@ -58,100 +95,136 @@ def write_report_pdf(report: Report, target: Path, *, paper: Paper = "a4") -> in
         writer.setPageLayout(
             QPageLayout(size, QPageLayout.Orientation.Portrait, QMarginsF(0, 0, 0, 0))
         )
-        inches = size.size(QPageSize.Unit.Inch)
-        document = _lay_out(html, drawings, inches.width() * DPI, inches.height() * DPI)
         painter = QPainter()
         if not painter.begin(writer):
             raise OSError(0, "no room, or no rights to write there")
         painter.scale(FINE / DPI, FINE / DPI)
-        pages = document.pageCount()
-        for page in range(pages):
-            if page:
+        for number, (start, end) in enumerate(pages, start=1):
+            if number > 1:
                 writer.newPage()
-            _paint(painter, document, page, pages, report.survey.name)
+            _paint(painter, document, inside, start, end)
+            _paint_foot(painter, inside, report.survey.name, f"{number} of {len(pages)}")
         painter.end()
-    return pages
+    return len(pages)
 
 
-def _start_qt() -> None:
-    """Start Qt without a screen, where no window has started it yet."""
-    try:
-        from PySide6.QtGui import QGuiApplication
-    except ImportError as error:
-        raise OrderError(
-            f"PDF pages need parts of the system that are missing here ({error}).",
-            what_to_do="Install what the README names, or write the report as .html and print it.",
-        ) from error
-    if QGuiApplication.instance() is None:
-        os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
-        _keep.append(QGuiApplication(["tintwell"]))
-
-
-_keep: list[object] = []
-"""Holds the application for as long as the program runs: Qt must not lose it."""
-
-
-def _lay_out(html: str, drawings: list[Drawing], width: float, height: float) -> "QTextDocument":
-    """Lay the report out in pixels of 96 an inch, on pages without their margins."""
-    from PySide6.QtCore import QSizeF, QUrl
-    from PySide6.QtGui import QFont, QTextDocument, QTextOption
-
-    left, top, right, bottom = (mm / _INCH_MM * DPI for mm in MARGIN_MM)
+def _lay_out(report: Report, paper: Paper, width: float, screen: QImage) -> QTextDocument:
+    """Lay the report out on one endless page."""
     document = QTextDocument()
+    kind = QTextDocument.ResourceType.ImageResource.value
+    drawings: list[Drawing] = []
+
+    def place(drawing: Drawing) -> str:
+        name = f"drawing:{len(drawings)}"
+        drawings.append(drawing)
+        document.addResource(kind, QUrl(name), _picture_of(drawing))
+        return f'<img src="{name}" width="{drawing.width}" height="{drawing.height}">'
+
     document.setDocumentMargin(0)
     document.setUseDesignMetrics(True)
     font = QFont()
     font.setHintingPreference(QFont.HintingPreference.PreferNoHinting)
     document.setDefaultFont(font)
-    option = QTextOption()
-    option.setWrapMode(QTextOption.WrapMode.WrapAtWordBoundaryOrAnywhere)
-    document.setDefaultTextOption(option)
-    for number, drawing in enumerate(drawings):
-        document.addResource(
-            QTextDocument.ResourceType.ImageResource.value,
-            QUrl(f"drawing:{number}"),
-            _picture_of(drawing),
-        )
-    document.setHtml(html)
-    document.setPageSize(QSizeF(width - left - right, height - top - bottom))
+    document.setHtml(report_html(report, paper=paper, place=place))
+    document.documentLayout().setPaintDevice(screen)
+    document.setPageSize(QSizeF(width, -1))
     return document
 
 
-def _picture_of(drawing: Drawing) -> object:
-    from PySide6.QtCore import QByteArray
-    from PySide6.QtGui import QImage, QPainter
-    from PySide6.QtSvg import QSvgRenderer
-
-    sharp = 3
-    image = QImage(drawing.width * sharp, drawing.height * sharp, QImage.Format.Format_RGB32)
-    image.fill(0xFFFFFF)
+def _picture_of(drawing: Drawing) -> QImage:
+    image = QImage(drawing.width * SHARP, drawing.height * SHARP, QImage.Format.Format_RGB32)
+    image.fill(Qt.GlobalColor.white)
     painter = QPainter(image)
     QSvgRenderer(QByteArray(drawing.svg.encode())).render(painter)
     painter.end()
     return image
 
 
-def _paint(
-    painter: "QPainter", document: "QTextDocument", page: int, pages: int, name: str
-) -> None:
-    """Paint one page with its foot line."""
-    from PySide6.QtCore import QRectF, Qt
-    from PySide6.QtGui import QFont, QFontMetricsF
+def _pages(document: QTextDocument, height: float) -> Iterator[tuple[Cut, float]]:
+    """Cut the report into pages as full as can be; yields where each starts and ends."""
+    cuts = tuple(_cuts(document))
+    start, last = Cut(y=0.0), document.size().height()
+    while True:
+        head = 0.0 if start.head is None else start.head[1] - start.head[0]
+        limit = start.y + height - head
+        if last <= limit:
+            yield start, last
+            return
+        fitting = [cut for cut in cuts if start.y + 1 < cut.y <= limit]
+        end = fitting[-1] if fitting else Cut(y=limit)
+        yield start, end.y
+        start = end
 
-    left, top, _, bottom = (mm / _INCH_MM * DPI for mm in MARGIN_MM)
-    size = document.pageSize()
+
+def _cuts(document: QTextDocument) -> Iterator[Cut]:
+    """Find where the report may be cut: between lines and rows, but not behind a heading."""
+    layout = document.documentLayout()
+    keep = False
+    entries = document.rootFrame().begin()
+    while not entries.atEnd():
+        table, block = entries.currentFrame(), entries.currentBlock()
+        if isinstance(table, QTextTable):
+            if not keep:
+                yield Cut(y=layout.frameBoundingRect(table).top())
+            yield from _row_cuts(layout, table)
+            keep = False
+        elif block.isValid():
+            top = layout.blockBoundingRect(block).top()
+            lines = block.layout()
+            for number in range(lines.lineCount()):
+                # Neither the first nor the last line of a paragraph stands alone.
+                if number == 0 and not keep or 1 < number < lines.lineCount() - 1:
+                    yield Cut(y=top + lines.lineAt(number).y())
+            keep = block.blockFormat().headingLevel() > 0 or (keep and not block.text().strip())
+        entries += 1
+
+
+def _row_cuts(layout: QAbstractTextDocumentLayout, table: QTextTable) -> Iterator[Cut]:
+    """Find the cuts between a table's rows; its head keeps the first row, and is repeated."""
+    heads = table.format().toTableFormat().headerRowCount()
+    tops = [_row_top(layout, table, row) for row in range(table.rows())]
+    head = (tops[0], tops[heads]) if 0 < heads < len(tops) else None
+    for row in range(heads + 1, len(tops)):
+        yield Cut(y=tops[row], head=head)
+
+
+def _row_top(layout: QAbstractTextDocumentLayout, table: QTextTable, row: int) -> float:
+    cell = table.cellAt(row, 0)
+    block = cell.firstCursorPosition().block()
+    padding = cell.format().toTableCellFormat().topPadding()
+    return layout.blockBoundingRect(block).top() - padding - table.format().toTableFormat().border()
+
+
+def _paint(
+    painter: QPainter, document: QTextDocument, inside: QRectF, start: Cut, end: float
+) -> None:
+    """Paint one page, under the repeated head of a table that goes on."""
+    top = inside.top()
+    if start.head is not None:
+        _paint_strip(painter, document, inside.left(), top, start.head)
+        top += start.head[1] - start.head[0]
+    _paint_strip(painter, document, inside.left(), top, (start.y, end))
+
+
+def _paint_strip(
+    painter: QPainter, document: QTextDocument, x: float, y: float, strip: tuple[float, float]
+) -> None:
+    """Paint what lies between two heights of the report, with the lines that bound it."""
+    first, last = strip
     painter.save()
-    painter.translate(left, top - page * size.height())
-    window = QRectF(0, page * size.height(), size.width(), size.height())
-    document.drawContents(painter, window)
+    painter.translate(x, y - first)
+    document.drawContents(painter, QRectF(-1, first - 0.5, document.size().width() + 2, last - first + 1))
     painter.restore()
-    font = QFont(document.defaultFont())
-    font.setPixelSize(10)
+
+
+def _paint_foot(painter: QPainter, inside: QRectF, name: str, page: str) -> None:
+    font = QFont()
+    font.setPixelSize(FOOT_PX)
     painter.setFont(font)
     painter.setPen(Qt.GlobalColor.darkGray)
-    foot = QRectF(left, top + size.height() + bottom * 0.35, size.width(), 14)
+    foot = QRectF(inside.left(), inside.bottom() + 2 * FOOT_PX, inside.width(), 2 * FOOT_PX)
     said = QFontMetricsF(font).elidedText(
-        " ".join(name.split()), Qt.TextElideMode.ElideRight, size.width() * 0.8
+        " ".join(name.split()), Qt.TextElideMode.ElideRight, inside.width() * 0.8
     )
     painter.drawText(foot, Qt.AlignmentFlag.AlignLeft, said)
-    painter.drawText(foot, Qt.AlignmentFlag.AlignRight, f"{page + 1} of {pages}")
+    painter.drawText(foot, Qt.AlignmentFlag.AlignRight, page)
