@@ -11,8 +11,10 @@ from colorcore.reasons import worst
 
 if TYPE_CHECKING:  # the first window comes up without numpy
     from collections.abc import Callable, Iterable, Sequence
+    from datetime import timedelta
     from pathlib import Path
 
+    from app.bench_clock import BenchClock
     from app.survey.survey import Survey
     from app.tube_reading import KnownTube, PhotoLook, TubeReading
     from calibration.chart import Chart
@@ -162,6 +164,10 @@ class Desk:
         Of the card in the photos, where it is not the chart's.
     person : str
         Code of the person at the desk.
+    clocks : tuple of BenchClock
+        Batches that settle or develop.
+    offsets : tuple of (str, timedelta)
+        Cameras whose clock is known, each with how far it is ahead.
     """
 
     photos: tuple[DeskPhoto, ...] = ()
@@ -171,6 +177,8 @@ class Desk:
     survey: OpenSurvey | None = None
     card_reflectance: Triple | None = None
     person: str = "me"
+    clocks: tuple[BenchClock, ...] = ()
+    offsets: tuple[tuple[str, timedelta], ...] = ()
 
     @property
     def chosen_photo(self) -> DeskPhoto | None:
@@ -217,6 +225,11 @@ class Desk:
         photos = tuple(change(photo) if photo.path == path else photo for photo in self.photos)
         return replace(self, photos=photos)
 
+    def with_changed(self, changed: Iterable[DeskPhoto]) -> Desk:
+        """Put changed photos in the place of those of the same file."""
+        new = {photo.path: photo for photo in changed}
+        return replace(self, photos=tuple(new.get(photo.path, photo) for photo in self.photos))
+
     def with_chart(self, new: DeskChart) -> Desk:
         """Lay a chart open; one with the same id takes the place of the older."""
         others = tuple(chart for chart in self.charts if chart.chart.id != new.chart.id)
@@ -231,3 +244,8 @@ class Desk:
         """Read against these charts and no others."""
         charts = tuple(replace(c, in_use=c.chart.id in chart_ids) for c in self.charts)
         return replace(self, charts=charts)
+
+    def clock_of(self, sample: str | None) -> BenchClock | None:
+        """Return the newest clock of a sample, None where it has none."""
+        mine = [clock for clock in self.clocks if sample in clock.samples]
+        return mine[-1] if mine else None

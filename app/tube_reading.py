@@ -118,6 +118,8 @@ class PhotoLook:
         Make and model, as the file says.
     sha256 : str or None
         Fingerprint of the file.
+    clock_shown : datetime or None
+        Time of the window's clock, where the photo shows it.
     """
 
     width: int
@@ -130,3 +132,4 @@ class PhotoLook:
     taken_at: datetime | None
     camera: str | None
     sha256: str | None
+    clock_shown: datetime | None = None

@@ -1,9 +1,12 @@
 """Look at one photo as the window shows it: outlines, what was measured, and the readings."""
 
 import logging
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from app.tasks.read_photo import ReadOrder, failed, read_scene, unreadable
+from app.tasks.sample_labels import entries_of, find_codes, labels_of, parse_clock
 from app.tube_reading import PhotoLook, TubeOutline
 from colorcore.errors import PhotoError
 from colorcore.geometry import Box, Quad
@@ -37,7 +40,10 @@ def look_at_photo(
     except PhotoError as error:
         return _unusable(path, order, error)
     scene = look(photo, hand)
+    codes = find_codes(photo)
+    order = _with_labels(path, scene, codes, order)
     lines = read_scene(photo, str(path), scene, order) if order.charts else ()
+    clocks = [time for time in (parse_clock(text) for text, _ in codes) if time is not None]
     return PhotoLook(
         width=photo.width,
         height=photo.height,
@@ -49,7 +55,21 @@ def look_at_photo(
         taken_at=photo.taken_at,
         camera=photo.camera,
         sha256=photo.sha256,
+        clock_shown=clocks[0] if clocks else None,
     )
+
+
+def _with_labels(
+    path: Path, scene: Scene, codes: Sequence[tuple[str, float]], order: ReadOrder
+) -> ReadOrder:
+    """Let printed labels name the tubes that the user has not named."""
+    labels = labels_of(codes)
+    if not labels:
+        return order
+    key = str(path.resolve())
+    said = entries_of(labels, [seen.tube.box for seen in scene.tubes])
+    by_label = {(key, number): entry for number, entry in enumerate(said, start=1)}
+    return replace(order, entries={**by_label, **order.entries})
 
 
 def guarded_look(

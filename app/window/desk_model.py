@@ -14,8 +14,11 @@ from app.desk import Desk, DeskChart, OpenSurvey, PhotoEdits
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
+    from datetime import timedelta
     from pathlib import Path
 
+    from app.bench_clock import BenchClock
+    from app.desk import DeskPhoto
     from app.records.record_book import RecordBook
     from app.tasks.read_photo import ReadOrder
     from app.tube_reading import PhotoLook
@@ -74,6 +77,10 @@ class DeskModel(QObject):
         A survey was opened or closed, or something but readings changed in it.
     readings_changed()
         Readings were kept, corrected or withdrawn.
+    clocks_changed()
+        A clock was started, stopped or taken away.
+    clock_set(str, timedelta)
+        A photo of the window's clock told how far a camera's clock is ahead.
     """
 
     photos_changed = Signal()
@@ -83,6 +90,8 @@ class DeskModel(QObject):
     charts_changed = Signal()
     survey_changed = Signal()
     readings_changed = Signal()
+    clocks_changed = Signal()
+    clock_set = Signal(str, object)
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -99,6 +108,15 @@ class DeskModel(QObject):
     def book(self) -> RecordBook | None:
         """The open survey's book, for the screen's thread alone."""
         return self._book
+
+    def lay_out(self, desk: Desk) -> None:
+        """Lay out a desk that was remembered, beside the survey that is open."""
+        self._desk = replace(desk, survey=self._desk.survey, person=self._desk.person)
+        self.undo_stack.clear()
+        for signal in (self.photos_changed, self.charts_changed, self.chosen_changed):
+            signal.emit()
+        self.clocks_changed.emit()
+        self.look_again()
 
     # -- photos -----------------------------------------------------------------------------
 
@@ -136,7 +154,14 @@ class DeskModel(QObject):
         self.chosen_changed.emit()
 
     def set_look(self, path: Path, look: PhotoLook) -> None:
-        """Take in what was seen in a photo."""
+        """Take in what was seen in a photo; one of the window's clock sets its camera's offset."""
+        from app.tasks.judge_timing import timed
+
+        if look.clock_shown is not None and look.taken_at is not None and look.camera is not None:
+            ahead = look.taken_at.astimezone() - look.clock_shown
+            self.set_offset(look.camera, ahead)
+            self.clock_set.emit(look.camera, ahead)
+        look = timed(look, self._desk)
         self._desk = self._desk.with_photo(path, lambda photo: replace(photo, look=look))
         self.photo_changed.emit(path)
         if path == self._desk.chosen:
@@ -157,25 +182,25 @@ class DeskModel(QObject):
         kind : int
             Changes of the same kind (>= 0) and photos in a row become one.
         """
-        before = {}
-        for path, edits in changes.items():
-            photo = self._desk.photo(path)
-            if photo is not None and photo.edits != edits:
-                before[path] = photo.edits
+        before = {
+            photo.path: photo.edits
+            for photo in self._desk.photos
+            if photo.path in changes and photo.edits != changes[photo.path]
+        }
         if before:
             after = {path: changes[path] for path in before}
             self.undo_stack.push(_Edit(self, before, after, text, kind))
 
     def _apply(self, changes: dict[Path, PhotoEdits]) -> None:
-        for path, edits in changes.items():
-            if self._desk.photo(path) is None:
-                continue
-            self._desk = self._desk.with_photo(
-                path,
-                lambda photo, edits=edits: replace(photo, edits=edits),  # type: ignore[misc]
-            )
-            self.photo_changed.emit(path)
-            self.look_wanted.emit(path)
+        changed = [
+            replace(photo, edits=changes[photo.path])
+            for photo in self._desk.photos
+            if photo.path in changes
+        ]
+        self._desk = self._desk.with_changed(changed)
+        for photo in changed:
+            self.photo_changed.emit(photo.path)
+            self.look_wanted.emit(photo.path)
 
     def look_again(self) -> None:
         """Look at every photo again: charts, card or person changed."""
@@ -213,6 +238,35 @@ class DeskModel(QObject):
         """Say who is at the desk."""
         self._desk = replace(self._desk, person=code)
         self.survey_changed.emit()
+
+    # -- clocks -----------------------------------------------------------------------------
+
+    def set_clocks(self, clocks: Iterable[BenchClock]) -> None:
+        """Put these clocks on the desk in place of those that are there."""
+        self._desk = replace(self._desk, clocks=tuple(clocks))
+        self._judge_timing()
+        self.clocks_changed.emit()
+
+    def set_offset(self, camera: str, ahead: timedelta) -> None:
+        """Note how far a camera's clock is ahead of this machine's."""
+        offsets = dict(self._desk.offsets) | {camera: ahead}
+        self._desk = replace(self._desk, offsets=tuple(sorted(offsets.items())))
+        self._judge_timing()
+
+    def _judge_timing(self) -> None:
+        """Hold the photos that were read against the clocks again."""
+        from app.tasks.judge_timing import timed
+
+        for photo in self._desk.photos:
+            if photo.look is None:
+                continue
+            look = timed(photo.look, self._desk)
+            if look != photo.look:
+                self._desk = self._desk.with_photo(
+                    photo.path,
+                    lambda item, look=look: replace(item, look=look),  # type: ignore[misc]
+                )
+                self.photo_changed.emit(photo.path)
 
     # -- charts -----------------------------------------------------------------------------
 
@@ -303,13 +357,34 @@ class DeskModel(QObject):
 
     def mark_kept(self, kept: dict[Path, tuple[tuple[int, int], ...]]) -> None:
         """Note which tubes were kept under which number."""
-        for path, numbers in kept.items():
-            self._desk = self._desk.with_photo(
-                path,
-                lambda photo, numbers=numbers: replace(  # type: ignore[misc]
-                    photo, kept=tuple(dict((*photo.kept, *numbers)).items())
-                ),
-            )
-            self.photo_changed.emit(path)
+        self._mark(
+            [
+                replace(photo, kept=tuple(dict((*photo.kept, *kept[photo.path])).items()))
+                for photo in self._desk.photos
+                if photo.path in kept
+            ]
+        )
+
+    def withdraw_kept(self, path: Path, tube: int, reason: str) -> None:
+        """Say in the survey that the kept reading of a tube no longer stands.
+
+        Raises
+        ------
+        RecordsError
+            If the survey cannot take it.
+        """
+        photo = self._desk.photo(path)
+        if photo is None or self._book is None:
+            return
+        number = dict(photo.kept)[tube]
+        self._book.withdraw(
+            number, reason=reason, person=self._desk.person, now=datetime.now().astimezone()
+        )
+        self._mark([replace(photo, kept=tuple(pair for pair in photo.kept if pair[0] != tube))])
+
+    def _mark(self, changed: Sequence[DeskPhoto]) -> None:
+        self._desk = self._desk.with_changed(changed)
+        for photo in changed:
+            self.photo_changed.emit(photo.path)
         self.refresh_survey()
         self.readings_changed.emit()

@@ -1,6 +1,7 @@
 """The one window: rail of pages, menus, toolbar, status bar, and what they share."""
 
 from collections.abc import Sequence
+from datetime import timedelta
 from functools import partial
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import (
     QApplication,
+    QDockWidget,
     QFrame,
     QHBoxLayout,
     QLabel,
@@ -28,12 +30,15 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.window.clock_panel import ClockPanel
 from app.window.desk_model import DeskModel
+from app.window.folder_watcher import FolderWatcher
 from app.window.long_work import WorkBench
 from app.window.messages import SHOWN_MS, Messages
 from app.window.page import Page, Tools, make_action
 from app.window.photo_reader import PhotoReader
 from app.window.preferences import LOOK_WORDS, Preferences, PreferencesDialog
+from app.window.remembered_desk import RememberedDesk
 from app.window.start_page import StartPage
 from app.window.symbols import symbol
 from app.window.theme import Look, wear
@@ -66,18 +71,22 @@ class MainWindow(QMainWindow):
         self.model.set_person(preferences.person)
         self.bench = WorkBench(self)
         self.reader = PhotoReader(self.model, self.bench, self)
+        self.watcher = FolderWatcher(self.bench, self)
+        self.watcher.arrived.connect(self.take_photos)
+        self.watcher.lost.connect(self._say_watch)
         self.messages = Messages(self, preferences)
         self.tools = Tools(
             model=self.model, bench=self.bench, preferences=preferences, messages=self.messages
         )
         self.pages: list[Page] = []
+        self.remembered: RememberedDesk | None = None
         self._make_actions()
         self._make_places()
         start = StartPage(self.tools)
-        start.asked.connect(self._go_way)
         start.survey_asked.connect(self.open_survey)
         for page in (start, *(kind(self.tools) for kind in page_kinds)):
             self._add_page(page)
+        self._make_clocks()
         self._make_menus()
         self._make_status()
         self.messages.told.connect(lambda text: self.statusBar().showMessage(text, SHOWN_MS))
@@ -121,6 +130,16 @@ class MainWindow(QMainWindow):
         )
         self.shortcuts_action = make("&Shortcuts", lambda: self._help("shortcuts"))
         self.safety_action = make("S&afety notes", lambda: self._help("safety"))
+        self.clock_action = make("New &clock…", self._ask_clock, symbol_name="clock")
+        self.watch_action = make(
+            "&Watch a folder…",
+            self.ask_watch,
+            symbol_name="watch",
+            checkable=True,
+            tip="Read photos as they arrive in a folder",
+        )
+        self.camera_action = make("&Camera…", self.open_camera, symbol_name="camera")
+        self.labels_action = make("Print &labels…", self.ask_labels, symbol_name="label")
         self.log_action = make("Show the &log", lambda: self._help("log"))
         self.about_action = make("A&bout Tintwell", lambda: self._help("about"))
         self.stop_action = make("Stop the work", self._stop_work, shortcut=key.Cancel)
@@ -174,6 +193,7 @@ class MainWindow(QMainWindow):
         self.pages.append(page)
         self.stack.addWidget(page)
         page.wanted.connect(self.show_page)
+        page.asked.connect(self.run_errand)
 
     def _make_menus(self) -> None:
         bar = self.menuBar()
@@ -205,6 +225,10 @@ class MainWindow(QMainWindow):
             actions = [*page.page_actions(), *page.menu_actions()]
             if actions:
                 _fill(bar.addMenu(f"&{page.name}"), actions)
+        bench = bar.addMenu("&Bench")
+        bench.addActions([self.clock_dock.toggleViewAction(), self.clock_action])
+        bench.addSeparator()
+        bench.addActions([self.watch_action, self.camera_action, self.labels_action])
         help_menu = bar.addMenu("&Help")
         help_menu.addActions([self.guide_action, self.shortcuts_action, self.safety_action])
         help_menu.addSeparator()
@@ -213,9 +237,23 @@ class MainWindow(QMainWindow):
     def _make_status(self) -> None:
         self.survey_label = QLabel()
         self.survey_label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.watch_label = QLabel()
+        self.statusBar().addPermanentWidget(self.watch_label)
         self.work_bar = WorkBar(self.bench, self.reader)
         self.statusBar().addPermanentWidget(self.work_bar)
         self.statusBar().addPermanentWidget(self.survey_label)
+
+    def _make_clocks(self) -> None:
+        self.clocks = ClockPanel(self.tools)
+        self.clock_dock = QDockWidget("Clocks", self)
+        self.clock_dock.setObjectName("clocks")
+        self.clock_dock.setWidget(self.clocks)
+        self.addDockWidget(Qt.DockWidgetArea.RightDockWidgetArea, self.clock_dock)
+        self.clock_dock.hide()
+        action = self.clock_dock.toggleViewAction()
+        action.setShortcut(QKeySequence("Ctrl+K"))
+        action.setText("&Clocks")
+        self.model.clock_set.connect(self._tell_offset)
 
     # -- pages ------------------------------------------------------------------------------
 
@@ -241,14 +279,18 @@ class MainWindow(QMainWindow):
             _fill(self.toolbar, [self.open_action, self.photos_action])
         self.page.shown()
 
-    def _go_way(self, way: str) -> None:
-        ways = {
+    def run_errand(self, errand: str) -> None:
+        """Do what a page asks for."""
+        errands = {
             "demo": self.open_demo,
             "calibrate": lambda: self.show_page("Charts"),
             "photos": self.ask_photos,
+            "folder": self.ask_photo_folder,
             "survey": self.ask_new_survey,
+            "open survey": self.ask_survey,
+            "open chart": self.ask_chart,
         }
-        ways[way]()
+        errands[errand]()
 
     # -- survey -----------------------------------------------------------------------------
 
@@ -388,6 +430,12 @@ class MainWindow(QMainWindow):
                 photos.append(path)
         self.take_photos(photos)
 
+    def ask_chart(self) -> None:
+        """Let the user choose the file of a chart."""
+        path = self.messages.ask_file("Open chart", "chart", "Charts (*.json);;All files (*)")
+        if path is not None:
+            self.open_chart(path)
+
     def open_chart(self, path: Path) -> None:
         """Lay a chart's file open."""
         from calibration.chart_file import load_chart
@@ -400,6 +448,65 @@ class MainWindow(QMainWindow):
         self.model.add_chart(chart, path)
         self.messages.tell(f"Opened the chart '{chart.name}'.")
         self.show_page("Charts")
+
+    # -- bench --------------------------------------------------------------------------------
+
+    def _ask_clock(self) -> None:
+        self.clock_dock.show()
+        self.clocks.ask_clock()
+
+    def _tell_offset(self, camera: str, ahead: timedelta) -> None:
+        seconds = ahead.total_seconds()
+        side = "ahead" if seconds >= 0 else "behind"
+        self.messages.tell(f"The clock of {camera} is {abs(seconds):.0f} s {side}; noted.")
+
+    def ask_watch(self) -> None:
+        """Begin or end to watch a folder."""
+        if self.watcher.folder is not None:
+            self.watcher.stop()
+            self._say_watch("The folder is no longer watched.")
+            return
+        folder = self.messages.ask_folder("Watch a folder", "watch")
+        if folder is not None:
+            self.watch(folder)
+        self.watch_action.setChecked(self.watcher.folder is not None)
+
+    def watch(self, folder: Path) -> None:
+        """Read photos as they arrive in a folder."""
+        try:
+            self.watcher.start(folder)
+        except OSError as error:
+            self.messages.complain(
+                TintwellError(
+                    f"The folder {folder} cannot be read ({error.strerror}).",
+                    what_to_do="Choose another folder.",
+                )
+            )
+            return
+        self._say_watch(f"Watching {folder}: new photos are read as they arrive.")
+
+    def _say_watch(self, text: str) -> None:
+        self.watch_action.setChecked(self.watcher.folder is not None)
+        folder = self.watcher.folder
+        self.watch_label.setText("" if folder is None else f"Watching {folder.name}")
+        self.messages.tell(text)
+
+    def open_camera(self) -> None:
+        """Show the live picture of the first camera."""
+        from app.window.camera_dialog import CameraDialog
+
+        folder = Path(self.preferences.folder("photos"))
+        dialog = CameraDialog(0, folder, self.bench, self)
+        dialog.taken.connect(lambda path: self.take_photos((path,)))
+        dialog.open()
+
+    def ask_labels(self) -> None:
+        """Let the user print labels for samples."""
+        from app.window.label_dialog import LabelDialog
+
+        survey = self.model.desk.survey
+        names = [] if survey is None else [sample.label for sample in survey.survey.samples]
+        LabelDialog(names, self.messages, self).open()
 
     # -- everything else ----------------------------------------------------------------------
 
@@ -433,10 +540,35 @@ class MainWindow(QMainWindow):
         shape = self.preferences.state("window")
         if shape is not None:
             self.restoreGeometry(shape)
+        docks = self.preferences.state("docks")
+        if docks is not None:
+            self.restoreState(docks)
+
+    def save_desk(self) -> str:
+        """Save what lies on the desk, after a fault; says what became of it."""
+        return "" if self.remembered is None else self.remembered.save()
+
+    def remember_desk(self, folder: Path) -> None:
+        """Lay out the desk as it was left, and remember it from now on."""
+        self.remembered = RememberedDesk(self.model, folder, self)
+        try:
+            survey = self.remembered.restore()
+        except TintwellError as error:
+            self.messages.complain(error)
+            return
+        if survey is not None and (survey / "survey.sqlite").is_file():
+            self.open_survey(survey)
+        if self.model.desk.photos:
+            self.show_page("Photos")
+            self.messages.tell("The desk is as you left it.")
 
     def closeEvent(self, event: QCloseEvent) -> None:  # noqa: N802 - Qt's name
         """Stop work and wait for it, remember the window's shape, close the survey."""
         self.preferences.remember_state("window", self.saveGeometry())
+        self.preferences.remember_state("docks", self.saveState())
+        if self.remembered is not None:
+            self.remembered.close()
+        self.watcher.stop()
         self.reader.close()
         for page in self.pages:
             page.closing()

@@ -11,6 +11,7 @@ from app.window.crash_handler import guard, keep_log
 from app.window.main_window import MainWindow
 from app.window.page import Page
 from app.window.preferences import Preferences
+from app.window.remembered_desk import desk_folder
 from app.window.theme import wear
 
 
@@ -48,8 +49,9 @@ def open_window(survey: Path | None = None, *, demo: bool = False) -> int:
     preferences = Preferences()
     wear(app, preferences.look)
     window = MainWindow(preferences, page_kinds())
-    guard(lambda: "")
+    guard(window.save_desk)
     window.show()
+    QTimer.singleShot(0, lambda: window.remember_desk(desk_folder()))
     if survey is not None:
         QTimer.singleShot(0, lambda: window.open_survey(survey))
     if demo:

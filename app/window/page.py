@@ -48,11 +48,14 @@ class Page(QWidget):
     -------
     wanted(str)
         Another page is to be shown, by its name.
+    asked(str)
+        Something that the window does for every page, by its name in `MainWindow.run_errand`.
     """
 
     name = ""
     symbol_name = ""
     wanted = Signal(str)
+    asked = Signal(str)
 
     def __init__(self, tools: Tools, parent: QWidget | None = None) -> None:
         super().__init__(parent)

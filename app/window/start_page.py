@@ -39,15 +39,12 @@ class StartPage(Page):
 
     Signals
     -------
-    asked(str)
-        One of the ways was chosen.
     survey_asked(Path)
         A recent survey was chosen.
     """
 
     name = "Start"
     symbol_name = "start"
-    asked = Signal(str)
     survey_asked = Signal(object)
 
     def __init__(self, tools: Tools, parent: QWidget | None = None) -> None:
