@@ -48,7 +48,8 @@ _TEXTS = {
     "permit, and report to the environmental authority.",
     "doubtful": "The reading behind this was accepted only with doubts.",
     "no_interval": "A reading came without its uncertainty: the ranges do not contain it.",
-    "estimated_ph": "The pH in water is an estimate from another liquid, not a measurement.",
+    "estimated_ph": "The pH in water is an estimate from another liquid or ratio, not a "
+    "measurement.",
     "other_ratio": "The classes are meant for soil and water 1:1. With more water the pH reads "
     "higher, by about 0.1 to 0.3 at 1:5 (from memory, verify locally).",
     "nitrate_moves": "Nitrate moves with water: a test of bare ground in winter does not predict "

@@ -20,8 +20,10 @@ class LimeProduct:
         Calcium carbonate equivalent, > 0.
     fineness_percent : float or None
         Share that works in good time, from `fineness`; None where it is not known.
-    bag_kg, price : float or None
-        Mass of a bag and price of one, in the user's money.
+    bag_kg : float or None
+        Mass of a bag; None where it is sold loose.
+    price : float or None
+        Of a bag, or of a kilogram where it is sold loose, in the user's money.
     """
 
     name: str
@@ -42,7 +44,7 @@ class LimeProduct:
             raise ValueError(f"fineness_percent must be 0 to 100, got {self.fineness_percent}")
         for name in ("bag_kg", "price"):
             number = getattr(self, name)
-            if number is not None and not 0 < number < math.inf:
+            if number is not None and not (0 < number < math.inf or (name, number) == ("price", 0)):
                 raise ValueError(f"{name} must be > 0, got {number}")
 
     @property

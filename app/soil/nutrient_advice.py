@@ -1,32 +1,29 @@
-"""What is said of nutrients: what the soil holds, its category, and what the crop wants."""
+"""What is said of nutrients: what the soil holds, and which category that is."""
 
 from collections.abc import Sequence
 
-from app.soil.amendment import caps
 from app.soil.cautions import cautions
-from app.soil.crops import Crop
-from app.soil.fertiliser import Need, Requirement, quantity_of, requirement
 from app.soil.nutrients import (
     Content,
     Gap,
+    as_amount,
+    as_fertiliser_counts,
     category_shares,
     content_per_area,
+    in_unit_of,
     matching_scale,
     soil_content,
     widest_category,
 )
-from app.soil.region import NUTRIENTS, CategoryScale, Recommendation, Region, shipped_region
-from app.soil.soil_reading import Plot, SoilReading
+from app.soil.region import CATEGORIES, CategoryScale, Region
+from app.soil.soil_reading import Plot, SoilReading, bulk_density
 from app.soil.spread import Share
-from app.soil.statement import REPEAT, Advice, listed
-from app.soil.units import Amount, convert, rate_unit
-
-FALLBACK_REGION = "us_typical"
-"""Whose recommendations are used where the user's region has none for the crop."""
+from app.soil.statement import Advice, CalculationStep, listed
+from app.soil.table_reader import load_table
+from app.soil.units import Amount
 
 _RUNOFF_MG_PER_KG = 200  # Mehlich-3 P, Penn State
 _BRAY_HIGHEST_PH = 7.4  # Minnesota
-_LAWN = "established lawn"
 
 
 def nutrient_advice(
@@ -42,6 +39,7 @@ def nutrient_advice(
     if isinstance(content, Gap):
         return Advice(
             topic="nutrient",
+            subject=reading.quantity,
             code="incomplete",
             statement=f"Nothing can be said of {reading.quantity}: {content.missing} is not known.",
             what_to_do=content.fill_in,
@@ -60,13 +58,17 @@ def nutrient_advice(
     if content.notes:
         statement += f" Assumed: {'; '.join(content.notes)}."
     amounts, fill_in = [_concentration(content)], None
+    steps = [*content.steps, *_category_steps(content, scale, shares)]
     per_area = content_per_area(content, plot)
     if isinstance(per_area, Gap):
         fill_in = f"For the amount per area: {per_area.fill_in}"
     else:
-        amounts.append(per_area)
+        oxide = as_fertiliser_counts(per_area, content.element)
+        amounts += [per_area] if oxide is None else [per_area, oxide]
+        steps.append(_area_step(content, plot, per_area))
     return Advice(
         topic="nutrient",
+        subject=reading.quantity,
         code="category" if shares else "content",
         statement=statement,
         amounts=tuple(amounts),
@@ -74,6 +76,41 @@ def nutrient_advice(
         citations=() if scale is None else (scale.citation,),
         what_to_do=fill_in,
         cautions=cautions(*_nutrient_cautions(reading, content, ph)),
+        steps=tuple(steps),
+    )
+
+
+def _category_steps(
+    content: Content, scale: CategoryScale | None, found: Sequence[Share]
+) -> list[CalculationStep]:
+    """Say between which printed limits the value lies."""
+    spread = None if scale is None else in_unit_of(content, scale)
+    if scale is None or spread is None:
+        return []
+    lows = (0.0, *scale.limits)
+    ends = (*(f" to below {limit:g}" for limit in scale.limits), "")
+    labels = [share.label for share in found]
+    said = "; ".join(
+        f"{label} from {low:g}{end}"
+        for label, low, end in zip(CATEGORIES, lows, ends, strict=True)
+        if label in labels
+    )
+    text = f"{'|'.join(scale.extractants)}, {scale.unit}, rounded to {scale.step:g}: {said}"
+    result = as_amount(content.element, scale.unit, spread)
+    return [CalculationStep(text=text, result=result, citation=scale.citation)]
+
+
+def _area_step(content: Content, plot: Plot, per_area: Amount) -> CalculationStep:
+    depth = f"{plot.depth_cm:g} cm x 0.1" if plot.depth_cm is not None else ""
+    if content.unit == "mg/L":
+        return CalculationStep(text=f"kg/ha = mg/L of soil x {depth}", result=per_area)
+    densities = dict.fromkeys(bulk_density(plot) or ())
+    said = " to ".join(f"{density:g}" for density in densities)
+    given = plot.bulk_density_g_cm3 is not None
+    return CalculationStep(
+        text=f"kg/ha = mg/kg x {said} g/cm3 ({'as given' if given else plot.texture}) x {depth}",
+        result=per_area,
+        citation=None if given else load_table("textures").citation,
     )
 
 
@@ -86,6 +123,7 @@ def _category_only(reading: SoilReading, content: Content, region: Region) -> Ad
     if not labels:
         return Advice(
             topic="nutrient",
+            subject=reading.quantity,
             code="no_scale",
             statement=why,
             what_to_do="Add a table of categories for this test, or ask a laboratory.",
@@ -93,6 +131,7 @@ def _category_only(reading: SoilReading, content: Content, region: Region) -> Ad
     words = labels[0] if len(labels) == 1 else f"{labels[0]} to {labels[-1]}"
     return Advice(
         topic="nutrient",
+        subject=reading.quantity,
         code="category_only",
         statement=f"For orientation only, {reading.quantity} is {words}. {why}",
         citations=tuple(dict.fromkeys(scale.citation for scale in scales)),
@@ -103,15 +142,8 @@ def _category_only(reading: SoilReading, content: Content, region: Region) -> Ad
 
 
 def _concentration(content: Content) -> Amount:
-    spread = content.spread
-    ends = (None, None) if spread.low == spread.high else (spread.low, spread.high)
-    return Amount(
-        name=f"{content.element} per {'kilogram' if content.unit == 'mg/kg' else 'litre'} of soil",
-        unit=content.unit,
-        best=spread.value,
-        low=ends[0],
-        high=ends[1],
-    )
+    per = "kilogram" if content.unit == "mg/kg" else "litre"
+    return as_amount(f"{content.element} per {per} of soil", content.unit, content.spread)
 
 
 def _nutrient_cautions(
@@ -133,185 +165,3 @@ def _nutrient_cautions(
 
 def _letters(text: str | None) -> str:
     return "".join(letter for letter in (text or "").casefold() if letter.isalnum())
-
-
-def fertiliser_advice(
-    readings: Sequence[SoilReading], plot: Plot, crop: Crop, region: Region
-) -> tuple[list[Advice], Need | None]:
-    """Say what a crop wants of each nutrient, and what that is for the plot."""
-    rows = _recommendations(crop, region)
-    if not rows:
-        return [
-            Advice(
-                topic="fertiliser",
-                code="no_recommendation",
-                statement=f"There is no table of what {crop.name} wants.",
-                what_to_do="Add a table of recommendations for it, with its source.",
-            )
-        ], None
-    said, found = [], []
-    for row in rows:
-        advice, needed = _one_nutrient(row, readings, plot, crop, region)
-        said.append(advice)
-        if needed is not None:
-            found.append(needed)
-    return said, _need(found, plot)
-
-
-def _recommendations(crop: Crop, region: Region) -> tuple[Recommendation, ...]:
-    """Return the rows for a crop, by its name or its use; the region's before typical ones."""
-    words = (crop.name.casefold(), crop.name.casefold().partition(",")[0], crop.use)
-    for rows in (region.recommendations, shipped_region(FALLBACK_REGION).recommendations):
-        for word in words:
-            found = [row for row in rows if word and row.use == word]
-            if found:
-                return tuple(sorted(found, key=lambda row: NUTRIENTS.index(row.nutrient)))
-    return ()
-
-
-def _one_nutrient(
-    row: Recommendation,
-    readings: Sequence[SoilReading],
-    plot: Plot,
-    crop: Crop,
-    region: Region,
-) -> tuple[Advice, Requirement | None]:
-    if row.nutrient == "P2O5" and plot.phosphorus_allowed is False:
-        return _phosphorus_forbidden(row), _nothing_of(row)
-    if row.nutrient == "P2O5" and plot.phosphorus_allowed is None and crop.use == _LAWN:
-        return _phosphorus_asked(), None
-    shares, scale = _category_of(quantity_of(row.nutrient), readings, plot, region)
-    needed = requirement(row, shares)
-    if needed is None:
-        return _no_test(row), None
-    citations = [row.citation]
-    if scale is not None:
-        citations.append(scale.citation)
-    if row.nutrient == "N":
-        citations += [cap.citation for cap in caps("nitrogen", crop.use)]
-    codes = ["local_rules"]
-    if row.nutrient == "P2O5" and plot.phosphorus_allowed is None:
-        codes.append("phosphorus_rules")
-    if row.nutrient == "N":
-        codes += ["nitrate_moves", "split_nitrogen"]
-    low, high = needed.rate.low, needed.rate.high
-    uncertain = low == 0 and high is not None and high > 0
-    return (
-        Advice(
-            topic="fertiliser",
-            code="requirement",
-            statement=_say_requirement(row, needed, crop, uncertain=uncertain),
-            amounts=_wanted(row, needed, plot, crop),
-            shares=shares,
-            citations=tuple(citations),
-            what_to_do=REPEAT if uncertain else None,
-            cautions=cautions(*codes),
-        ),
-        needed,
-    )
-
-
-def _wanted(row: Recommendation, needed: Requirement, plot: Plot, crop: Crop) -> tuple[Amount, ...]:
-    """Return the rate, the total for the plot, and the most nitrogen in one dressing."""
-    unit = rate_unit(plot.area_m2)
-    rate = needed.rate.scaled(1.0, name=f"{row.nutrient} wanted", unit="kg/ha")
-    amounts = [rate.converted(unit)]
-    if plot.area_m2 is not None:
-        area = plot.area_m2 / 10_000
-        amounts.append(needed.rate.scaled(area, name=f"{row.nutrient} for this area", unit="kg"))
-    if row.nutrient == "N":
-        amounts += [
-            Amount(
-                name="at most in one dressing",
-                unit=unit,
-                best=convert(cap.g_per_m2, "g/m2", unit),
-            )
-            for cap in caps("nitrogen", crop.use)
-        ]
-    return tuple(amounts)
-
-
-def _say_requirement(
-    row: Recommendation, needed: Requirement, crop: Crop, *, uncertain: bool
-) -> str:
-    if needed.ruled_out:
-        said = f"The soil holds enough phosphorus: no {row.nutrient}, whatever the crop."
-    elif needed.rate.best == 0 and not uncertain:
-        said = f"No {row.nutrient} is needed for {crop.name}."
-    else:
-        said = f"{row.nutrient} for {crop.name}, by the recommendations for {row.use}."
-    if uncertain:
-        said += f" The interval of the reading reaches into no {row.nutrient} at all."
-    return said
-
-
-def _category_of(
-    quantity: str, readings: Sequence[SoilReading], plot: Plot, region: Region
-) -> tuple[tuple[Share, ...], CategoryScale | None]:
-    """Return the categories by the best reading that has a scale, a laboratory's first."""
-    for reading in sorted(readings, key=lambda reading: reading.source != "laboratory"):
-        content = soil_content(reading, plot) if reading.quantity == quantity else None
-        if isinstance(content, Content):
-            scale = matching_scale(reading, content, region.categories)
-            if scale is not None:
-                return category_shares(content, scale), scale
-    return (), None
-
-
-def _no_test(row: Recommendation) -> Advice:
-    quantity = quantity_of(row.nutrient)
-    return Advice(
-        topic="fertiliser",
-        code="no_category",
-        statement=f"How much {row.nutrient} is wanted depends on a soil test of {quantity} whose "
-        "extractant has categories in this region; there is none: no amounts.",
-        what_to_do=f"Add a laboratory's value of {quantity}, or a table of categories for your "
-        "test.",
-    )
-
-
-def _phosphorus_forbidden(row: Recommendation) -> Advice:
-    return Advice(
-        topic="fertiliser",
-        code="phosphorus_forbidden",
-        statement=f"The rules of the place allow no phosphorus here: no {row.nutrient}.",
-        cautions=cautions("phosphorus_rules"),
-    )
-
-
-def _nothing_of(row: Recommendation) -> Requirement:
-    return Requirement(
-        nutrient=row.nutrient,
-        rate=Amount(name=row.nutrient, unit="kg/ha", best=0.0),
-        ruled_out=True,
-        citation=row.citation,
-    )
-
-
-def _phosphorus_asked() -> Advice:
-    return Advice(
-        topic="fertiliser",
-        code="phosphorus_rules_unknown",
-        statement="Many places forbid phosphorus on lawns: no amount of P2O5 before it is known "
-        "what holds here.",
-        what_to_do="Find out whether phosphorus is allowed on this lawn, and say so.",
-        cautions=cautions("phosphorus_rules"),
-    )
-
-
-def _need(found: Sequence[Requirement], plot: Plot) -> Need | None:
-    """Return what the plot is to get; None without its area, or where nothing is wanted."""
-    rates = {item.nutrient: item.rate.best or 0.0 for item in found}
-    if plot.area_m2 is None or not any(rates.values()):
-        return None
-    without = [item.nutrient for item in found if item.ruled_out]
-    if plot.phosphorus_allowed is False or "P2O5" not in rates:
-        without.append("P2O5")
-    return Need(
-        plot=plot.name,
-        area_m2=plot.area_m2,
-        n=rates.get("N", 0.0),
-        p2o5=rates.get("P2O5", 0.0),
-        k2o=rates.get("K2O", 0.0),
-        without=tuple(dict.fromkeys(without)),
-    )

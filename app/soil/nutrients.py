@@ -11,6 +11,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from app.soil.region import CATEGORIES, CategoryScale
 from app.soil.soil_reading import Plot, SoilReading, bulk_density
 from app.soil.spread import Share, Spread, shares
+from app.soil.statement import CalculationStep
 from app.soil.table_reader import load_table
 from app.soil.units import LBS_PER_ACRE_PER_MG_PER_KG, Amount, mass_of_element
 from calibration.indicator import normal_ratio
@@ -32,12 +33,15 @@ class Content:
         The amount with its interval.
     notes : tuple of str
         What was assumed on the way.
+    steps : tuple of CalculationStep
+        How it was computed.
     """
 
     element: str
     unit: str
     spread: Spread
     notes: tuple[str, ...] = ()
+    steps: tuple[CalculationStep, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,30 +90,48 @@ def soil_content(reading: SoilReading, plot: Plot) -> Content | Gap:
         return Gap(missing="a value", fill_in="Read the tube on a chart whose span reaches it.")
     if reading.form is None and reading.quantity in _FORMS:
         forms = _FORMS[reading.quantity]
-        return Gap(missing="the form", fill_in=f"Say whether the chart counts {forms}.")
+        return Gap(missing="the form", fill_in=f"Say whether it is counted as {forms}.")
     if reading.basis is None:
-        fill = "Say whether the chart's values are of the extract or of the soil."
+        fill = "Say whether the values are of the extract or of the soil."
         return Gap(missing="the basis", fill_in=fill)
-    element, share = reading.quantity, 1.0
+    element, share, steps = reading.quantity, 1.0, []
     if reading.form is not None:
         element, share = reading.form[0], mass_of_element(reading.form)
+    if share != 1:
+        text = f"x {share:.4f}: {element} in {reading.form}, from the atomic weights"
+        citation = load_table("atomic_weights").citation
+        steps.append(CalculationStep(text=text, citation=citation))
     spread = spread.at_least_zero().scaled(share, share, share)
     if reading.basis == "soil":
         unit = {"mg/kg": "mg/kg", "ppm": "mg/kg", "mg/L": "mg/L"}.get(reading.unit or "")
         if unit is None:
             return Gap(missing="a unit of soil", fill_in="Use mg/kg, ppm or mg/L (of soil).")
-        return Content(element=element, unit=unit, spread=spread)
-    return _from_extract(reading, plot, element, spread)
+        text = "The value is of the soil: no ratio of soil to liquid is counted"
+        steps.append(CalculationStep(text=text, result=as_amount(element, unit, spread)))
+        return Content(element=element, unit=unit, spread=spread, steps=tuple(steps))
+    return _from_extract(reading, plot, element, spread, steps)
 
 
-def _from_extract(reading: SoilReading, plot: Plot, element: str, spread: Spread) -> Content | Gap:
+def as_amount(name: str, unit: str, spread: Spread) -> Amount:
+    """Return a spread as an amount; without a range where it has none."""
+    low, high = (None, None) if spread.low == spread.high else (spread.low, spread.high)
+    return Amount(name=name, unit=unit, best=spread.value, low=low, high=high)
+
+
+def _from_extract(
+    reading: SoilReading,
+    plot: Plot,
+    element: str,
+    spread: Spread,
+    steps: Sequence[CalculationStep],
+) -> Content | Gap:
     if reading.unit not in ("mg/L", "ppm"):
         return Gap(missing="a unit of liquid", fill_in="Use mg/L or ppm for an extract.")
     if reading.ratio is None:
         return Gap(missing="the ratio", fill_in="Say how much soil and liquid, such as 1:5.")
     soil, _, liquid = (normal_ratio(reading.ratio) or "").partition(":")
     ratio, moisture = (float(soil), float(liquid)), plot.moisture or 0.0
-    notes = []
+    notes, citation = [], None
     if plot.moisture is None:
         notes.append("the sample is taken as dry")
     if reading.ratio_by == "mass":
@@ -117,6 +139,7 @@ def _from_extract(reading: SoilReading, plot: Plot, element: str, spread: Spread
         factors = (factor, factor, factor)
     else:
         (row,) = load_table("scoop_density")
+        citation = load_table("scoop_density").citation
         dense, loose = row.number("high"), row.number("low")
         low, best, high = (
             extract_factor(ratio, scoop_density=density, moisture=moisture)
@@ -127,8 +150,18 @@ def _from_extract(reading: SoilReading, plot: Plot, element: str, spread: Spread
             f"the ratio is taken by volume, a scoop of soil as {loose:g} to {dense:g} g/mL "
             "(from memory, verify locally)"
         )
+    found = spread.scaled(*factors)
+    said = f"{factors[0]:.4g}" + ("" if factors[0] == factors[2] else f" to {factors[2]:.4g}")
+    text = f"x {said} for soil to liquid {reading.ratio}"
+    if moisture:
+        text += f", {100 * moisture:g} % water in the soil"
+    result = as_amount(element, "mg/kg", found)
     return Content(
-        element=element, unit="mg/kg", spread=spread.scaled(*factors), notes=tuple(notes)
+        element=element,
+        unit="mg/kg",
+        spread=found,
+        notes=tuple(notes),
+        steps=(*steps, CalculationStep(text=text, result=result, citation=citation)),
     )
 
 
@@ -154,14 +187,22 @@ def content_per_area(content: Content, plot: Plot) -> Amount | Gap:
         )
     low, high = (0.1 * density * plot.depth_cm for density in densities)
     spread = content.spread.scaled(low, (low + high) / 2, high)
-    ends = (None, None) if spread.low == spread.high else (spread.low, spread.high)
-    return Amount(
-        name=f"{content.element} in the soil",
-        unit="kg/ha",
-        best=spread.value,
-        low=ends[0],
-        high=ends[1],
-    )
+    return as_amount(f"{content.element} in the soil", "kg/ha", spread)
+
+
+def as_fertiliser_counts(amount: Amount, element: str) -> Amount | None:
+    """Return an amount of P or K as the oxide that fertilizers are counted in; None for others.
+
+    Examples
+    --------
+    >>> found = as_fertiliser_counts(Amount(name="P", unit="kg/ha", best=10.0), "P")
+    >>> round(found.best, 2), found.name
+    (22.91, 'counted as P2O5')
+    """
+    oxide = {"P": "P2O5", "K": "K2O"}.get(element)
+    if oxide is None:
+        return None
+    return amount.scaled(1 / mass_of_element(oxide), name=f"counted as {oxide}", unit=amount.unit)
 
 
 def in_unit_of(content: Content, scale: CategoryScale) -> Spread | None:

@@ -8,7 +8,8 @@ from functools import cache
 from app.errors import OrderError
 from app.soil.soil_reading import SoilReading
 from app.soil.spread import Share, Spread, Z, exactly, shares
-from app.soil.table_reader import load_table
+from app.soil.statement import CalculationStep
+from app.soil.table_reader import Row, load_table
 
 _HALF_STEP = Decimal("0.05")
 
@@ -59,28 +60,52 @@ def reaction_shares(ph: Spread) -> tuple[Share, ...]:
     return shares(ph, _limits(), reaction_classes())
 
 
+def can_be_estimated(reading: SoilReading) -> bool:
+    """Whether a pH in water (1:1) can be estimated from another liquid or ratio."""
+    return reading.value is not None and _conversion(reading) is not None
+
+
+def _conversion(reading: SoilReading) -> Row | None:
+    is_water = reading.medium == "water"
+    wanted = f"water {reading.ratio}" if is_water else reading.medium
+    return next((row for row in load_table("ph_media") if row.text("from") == wanted), None)
+
+
+def estimate_step(reading: SoilReading) -> CalculationStep:
+    """Return the step that a reading takes to an estimate in water."""
+    row = _conversion(reading)
+    assert row is not None  # asked for only where `can_be_estimated`
+    more = row.number("add_to_get_water", signed=True)
+    text = (
+        f"pH in water = {reading.value:.3g} {'+' if more > 0 else '-'} {abs(more):g}, with a "
+        f"standard uncertainty of {row.number('standard_uncertainty'):g} of its own"
+    )
+    return CalculationStep(text=text, citation=load_table("ph_media").citation)
+
+
 def estimated_in_water(reading: SoilReading) -> SoilReading:
-    """Estimate the pH in water from one in calcium chloride, only because the user asks for it.
+    """Estimate the pH in water from another liquid, or 1:1 from 1:5, only on the user's request.
 
     The difference varies from soil to soil; its standard uncertainty is added to the reading's as
-    a sum of squares. The result is never to be mixed with measured values.
+    a sum of squares. The result is never to be mixed with measured values. In calcium chloride the
+    ratio hardly matters, so that only one of the two is converted.
 
     Raises
     ------
     OrderError
-        If no difference is known for the medium.
+        If no difference is known for the liquid.
     """
-    if reading.medium == "water":
+    row, spread = _conversion(reading), reading.spread()
+    if row is None and reading.medium == "water":
         return reading
-    rows = [row for row in load_table("ph_media") if row.text("medium") == reading.medium]
-    spread = reading.spread()
-    if not rows or spread is None:
+    if row is None or spread is None:
         raise OrderError(
             "This pH cannot be turned into a pH in water: no difference is known here.",
             what_to_do="Measure the pH in water.",
         )
-    value = spread.value + rows[0].number("add_to_get_water")
-    half = Z * rows[0].number("standard_uncertainty")
+    value = spread.value + row.number("add_to_get_water", signed=True)
+    half = Z * row.number("standard_uncertainty")
     low = value - math.hypot(spread.value - spread.low, half)
     high = value + math.hypot(spread.high - spread.value, half)
-    return replace(reading, medium="water", value=value, low=low, high=high)
+    ratio = "1:1" if reading.medium == "water" else reading.ratio
+    return replace(reading, medium="water", value=value, low=low, high=high, ratio=ratio)

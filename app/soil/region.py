@@ -215,6 +215,25 @@ def own_region(texts: Sequence[tuple[str, str]]) -> Region:
     return _region(tables[0].table.region, tables)
 
 
+def added(region: Region, own: Region) -> Region:
+    """Return a region with the user's own tables before it.
+
+    What an own table says takes the place of what the region says of the same: recommendations of
+    the same use and nutrient, all of lime where there is an own table of lime.
+    """
+    said = {(row.use, row.nutrient) for row in own.recommendations}
+    rest = (row for row in region.recommendations if (row.use, row.nutrient) not in said)
+    own_lime = own.lime_tables or own.lime_factors
+    return Region(
+        name=f"{own.name} and {region.name}",
+        categories=own.categories + region.categories,
+        recommendations=(*own.recommendations, *rest),
+        lime_tables=own.lime_tables or (() if own_lime else region.lime_tables),
+        lime_factors=own.lime_factors or (() if own_lime else region.lime_factors),
+        crops=own.crops + region.crops,
+    )
+
+
 def _region(name: str, tables: Iterable[SoilTable]) -> Region:
     categories: list[CategoryScale] = []
     recommendations: list[Recommendation] = []

@@ -1,6 +1,7 @@
 """What is known of a sample and of the ground it was taken from."""
 
 import math
+import unicodedata
 from dataclasses import dataclass
 from typing import Literal, get_args
 
@@ -15,6 +16,26 @@ RatioBy = Literal["mass", "volume"]
 
 LABORATORY_ONLY = ("buffer_ph", "exchangeable_acidity")
 """No color test measures these: they are typed from a laboratory's report."""
+
+
+_MEDIA: tuple[tuple[str, Medium], ...] = (
+    *(("cacl2", "cacl2"), ("calciumchloride", "cacl2")),
+    *(("kcl", "kcl"), ("potassiumchloride", "kcl")),
+    *(("water", "water"), ("h2o", "water")),
+)
+
+
+def medium_of(extractant: str | None) -> Medium | None:
+    """Return the liquid of a pH by the words for it; None for words that name none.
+
+    Examples
+    --------
+    >>> medium_of("0.01 M CaCl₂ in water"), medium_of("Distilled water"), medium_of("Olsen")
+    ('cacl2', 'water', None)
+    """
+    folded = unicodedata.normalize("NFKC", extractant or "").casefold()
+    letters = "".join(letter for letter in folded if letter.isalnum())
+    return next((medium for word, medium in _MEDIA if word in letters), None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from statistics import NormalDist
 
 COVERAGE = 0.90
+DRAWS = 2000
+"""Of a Monte Carlo."""
 _NORMAL = NormalDist()
 Z = _NORMAL.inv_cdf((1 + COVERAGE) / 2)
 """Half the 90 % interval of a normal distribution, in standard deviations: 1.645."""
@@ -116,7 +118,7 @@ def _mass(spread: Spread, low: float, high: float) -> float:
     return max(0.0, above - (0.0 if low == -math.inf else spread.below(low)))
 
 
-def carried(amount: Callable[..., float], *inputs: Spread, seed: int, draws: int = 2000) -> Spread:
+def carried(amount: Callable[..., float], *inputs: Spread, seed: int, draws: int = DRAWS) -> Spread:
     """Carry the uncertainty of independent inputs through a formula by Monte Carlo.
 
     The value is the formula at the inputs' values; low and high are the 5 % and 95 % points of

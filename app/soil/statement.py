@@ -12,7 +12,27 @@ from app.soil.units import Amount
 
 Topic = Literal["reaction", "nutrient", "crop", "lime", "sulphur", "fertiliser"]
 
+ASSUMED_DEPTH = "Where a table prints no depth, 15 cm (6 in) is taken."
 REPEAT = "Repeat the test, or ask a laboratory, before you spread anything."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CalculationStep:
+    """One line of a calculation, for whoever checks it against the printed source.
+
+    Parameters
+    ----------
+    text : str
+        What was looked up or computed, with the numbers as they are printed in the source.
+    result : Amount or None
+        What came out.
+    citation : Citation or None
+        Where the numbers stand printed; None for arithmetic.
+    """
+
+    text: str
+    result: Amount | None = None
+    citation: Citation | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +57,12 @@ class Advice:
         What to fill in, or to do.
     cautions : tuple of Caution
         What must be said with it.
+    steps : tuple of CalculationStep
+        How the amounts and shares came about.
+    subject : str
+        The nutrient or quantity that it is about, where the topic does not say it.
+    repeat_first : bool
+        Whether the reading may also mean that nothing is needed.
     """
 
     topic: Topic
@@ -47,6 +73,9 @@ class Advice:
     citations: tuple[Citation, ...] = ()
     what_to_do: str | None = None
     cautions: tuple[Caution, ...] = ()
+    steps: tuple[CalculationStep, ...] = ()
+    subject: str = ""
+    repeat_first: bool = False
 
 
 def no_rate(topic: Topic, error: OrderError) -> Advice:
@@ -68,4 +97,17 @@ def listed(shares: Sequence[Share]) -> str:
     """
     if len(shares) == 1:
         return shares[0].label
-    return " or ".join(f"{share.label} ({100 * share.probability:.0f} %)" for share in shares)
+    return " or ".join(f"{share.label} ({percent(share.probability)})" for share in shares)
+
+
+def percent(probability: float) -> str:
+    """Write a probability; neither certain nor impossible.
+
+    Examples
+    --------
+    >>> percent(0.643), percent(0.0), percent(0.999)
+    ('64 %', 'under 1 %', 'over 99 %')
+    """
+    if probability < 0.01:
+        return "under 1 %"
+    return "over 99 %" if probability > 0.99 else f"{100 * probability:.0f} %"

@@ -3,9 +3,8 @@
 import itertools
 from dataclasses import dataclass
 
-import numpy as np
-
 from app.errors import OrderError
+from app.soil.read_off import read_off
 from app.soil.soil_reading import texture_group
 from app.soil.spread import Spread
 from app.soil.table_reader import Citation, load_table
@@ -16,6 +15,29 @@ HIGHEST_PH = 8.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SulphurLookUp:
+    """What one source says of one stretch of pH.
+
+    Parameters
+    ----------
+    start, end : float
+        The stretch, from the higher to the lower pH.
+    printed : str
+        What was read off the source, in its unit.
+    rate : float
+        g/m2.
+    citation : Citation
+        The source.
+    """
+
+    start: float
+    end: float
+    printed: str
+    rate: float
+    citation: Citation
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class SulphurRange:
     """How much sulphur the sources ask for.
 
@@ -23,32 +45,46 @@ class SulphurRange:
     ----------
     low, high : float
         Lowest and highest, g/m2.
-    citations : tuple of Citation
-        The sources that were used.
+    look_ups : tuple of SulphurLookUp
+        What the sources say, stretch by stretch.
     """
 
     low: float
     high: float
-    citations: tuple[Citation, ...]
+    look_ups: tuple[SulphurLookUp, ...]
+
+    @property
+    def citations(self) -> tuple[Citation, ...]:
+        """The sources that were used, each once."""
+        return tuple(dict.fromkeys(found.citation for found in self.look_ups))
 
 
-def sulphur_per_step(table: str, group: str, start: float, end: float) -> float | None:
-    """Sulphur from one pH down to another by one table, g/m2; None outside the table.
+def sulphur_per_step(table: str, group: str, start: float, end: float) -> SulphurLookUp | None:
+    """Sulphur from one pH down to another by one table; None outside the table.
 
     The tables count from their own target; what lies between two pH is the difference, linear
     between two rows.
 
     Examples
     --------
-    >>> round(sulphur_per_step("sulphur_michigan", "sand", 5.0, 4.5), 1)
-    19.6
+    >>> found = sulphur_per_step("sulphur_michigan", "sand", 5.0, 4.5)
+    >>> round(found.rate, 1), found.printed
+    (19.6, 'sand, lb/acre: 175 at pH 5')
     """
     source = load_table(table)
     ph = [row.number("ph") for row in source]
     if not ph[0] <= end <= start <= ph[-1]:
         return None
-    rates = np.interp([start, end], ph, [row.number(group) for row in source])
-    return convert(float(rates[0] - rates[1]), source.unit, "g/m2")
+    numbers = [row.number(group) for row in source]
+    more, less = read_off(ph, numbers, start), read_off(ph, numbers, end)
+    printed = f"{group}, {source.unit}: {more.printed}"
+    return SulphurLookUp(
+        start=start,
+        end=end,
+        printed=printed + (f", less {less.printed}" if less.value else ""),
+        rate=convert(more.value - less.value, source.unit, "g/m2"),
+        citation=source.citation,
+    )
 
 
 def sulphur_needed(start: float, target: float, texture: str) -> SulphurRange:
@@ -68,24 +104,21 @@ def sulphur_needed(start: float, target: float, texture: str) -> SulphurRange:
             f"The tables of sulphur do not cover {texture}.",
             what_to_do="Ask a laboratory for the buffer capacity of this soil.",
         )
-    if start <= target:
-        return SulphurRange(low=0.0, high=0.0, citations=())
     ends = {row.number("ph") for name in TABLES for row in load_table(name)}
     stops = sorted({start, target, *(end for end in ends if target < end < start)})
-    low, high, used = 0.0, 0.0, set()
-    for end, begin in itertools.pairwise(stops):
-        rates = {name: sulphur_per_step(name, group, begin, end) for name in TABLES}
-        known = {name: rate for name, rate in rates.items() if rate is not None}
-        if not known:
+    low, high, used = 0.0, 0.0, []
+    for end, begin in itertools.pairwise(stops if start > target else ()):
+        tables = (sulphur_per_step(name, group, begin, end) for name in TABLES)
+        found = [look_up for look_up in tables if look_up is not None]
+        if not found:
             raise OrderError(
                 f"No table of sulphur reaches from pH {begin:.1f} to {end:.1f}.",
                 what_to_do="Ask a laboratory, or choose a crop that likes this soil.",
             )
-        low, high = low + min(known.values()), high + max(known.values())
-        used |= set(known)
-    return SulphurRange(
-        low=low, high=high, citations=tuple(load_table(name).citation for name in sorted(used))
-    )
+        rates = [look_up.rate for look_up in found]
+        low, high = low + min(rates), high + max(rates)
+        used += found
+    return SulphurRange(low=low, high=high, look_ups=tuple(used))
 
 
 def sulphur_for_reading(
@@ -109,7 +142,8 @@ def sulphur_for_reading(
         )
     most = _beyond(ph.high, upper_limit, target, texture)
     least = _beyond(ph.low, upper_limit, target, texture)
-    return SulphurRange(low=least.low, high=most.high, citations=most.citations)
+    looked_up = dict.fromkeys((*least.look_ups, *most.look_ups))
+    return SulphurRange(low=least.low, high=most.high, look_ups=tuple(looked_up))
 
 
 def _beyond(ph: float, upper_limit: float, target: float, texture: str) -> SulphurRange:

@@ -18,7 +18,7 @@ from calibration.sheet_reader import plain_text
 from colorcore.errors import SheetError
 
 Cell = str | int | float | bool | date | datetime | None
-Thing = TypeVar("Thing", Site, Sample)
+Thing = TypeVar("Thing")
 
 SITE_FIELDS: Mapping[str, tuple[str, ...]] = {
     "name": ("site", "name", "site name", "site id", "place", "plot"),
@@ -31,6 +31,7 @@ SITE_FIELDS: Mapping[str, tuple[str, ...]] = {
     "area_ha": ("area ha", "hectares", "ha"),
     "crop": ("crop",),
     "notes": ("notes", "note", "remarks", "comment", "comments"),
+    "suspected_contamination": ("contamination suspected", "contaminated"),
 }
 """Fields of a site, and the headings that are taken for them."""
 
@@ -48,6 +49,7 @@ SAMPLE_FIELDS: Mapping[str, tuple[str, ...]] = {
 }
 """Fields of a sample; `depth_cm` takes "0-20" apart, or a single number as the lower end."""
 
+YES_OR_NO = {"yes": True, "true": True, "1": True, "no": False, "false": False, "0": False}
 ERRORS_SHOWN = 10
 _LONGEST = 2_000
 _BROKEN = frozenset(("#REF!", "#N/A", "#VALUE!", "#NAME?", "#DIV/0!", "#NUM!", "#NULL!"))
@@ -176,7 +178,7 @@ def read_sites(table: Table, said: Mapping[str, str] | None = None) -> tuple[Sit
     SheetError
         If the column of names is missing, or rows cannot be right; each is named with its number.
     """
-    return _read(table, match_columns(table, SITE_FIELDS, said), "name", _site)
+    return read_rows(table, match_columns(table, SITE_FIELDS, said), ("name",), _site)
 
 
 def read_samples(
@@ -199,31 +201,40 @@ def read_samples(
         If the column of labels is missing, or rows cannot be right; each is named with its number.
     """
 
-    def sample(row: "_Row") -> Sample:
+    def sample(row: "Row") -> Sample:
         made = _sample(row)
         if sites is not None and made.site is not None and made.site not in sites:
             raise ValueError(f"the site '{made.site}' is not in the survey; add the sites first")
         return made
 
-    return _read(table, match_columns(table, SAMPLE_FIELDS, said), "label", sample)
+    return read_rows(table, match_columns(table, SAMPLE_FIELDS, said), ("label",), sample)
 
 
-def _read(
-    table: Table, matching: Matching, key: str, make: Callable[["_Row"], Thing]
+def read_rows(
+    table: Table, matching: Matching, keys: Sequence[str], make: Callable[["Row"], Thing]
 ) -> tuple[Thing, ...]:
-    if key not in matching.columns:
-        raise SheetError(
-            f"{table.name} has no column for the {key} (its columns: {', '.join(table.headings)}).",
-            what_to_do=f"Call one of them '{key}', or say which one it is.",
-        )
+    """Make a thing of each row; `keys` are the fields that together name one.
+
+    Raises
+    ------
+    SheetError
+        If a column of the keys is missing, or rows cannot be right; each is named with its number.
+    """
+    for key in keys:
+        if key not in matching.columns:
+            heads = ", ".join(table.headings)
+            raise SheetError(
+                f"{table.name} has no column for the {key} (its columns: {heads}).",
+                what_to_do=f"Call one of them '{key}', or say which one it is.",
+            )
     made: list[Thing] = []
     wrong: list[str] = []
     seen: dict[str, int] = {}
     for number, cells in table.rows:
-        row = _Row(cells=cells, columns=matching.columns, decimal_comma=table.decimal_comma)
+        row = Row(cells=cells, columns=matching.columns, decimal_comma=table.decimal_comma)
         try:
             thing = make(row)
-            name = str(getattr(thing, key))
+            name = ", ".join(str(getattr(thing, key)) for key in keys)
             if name in seen:
                 raise ValueError(f"'{name}' stands in row {seen[name]} already")
         except ValueError as error:
@@ -242,7 +253,7 @@ def _read(
     return tuple(made)
 
 
-def _site(row: "_Row") -> Site:
+def _site(row: "Row") -> Site:
     latitude = row.number("latitude_deg")
     if latitude is not None and not -90 <= latitude <= 90:
         raise ValueError(
@@ -260,10 +271,11 @@ def _site(row: "_Row") -> Site:
         area_ha=row.number("area_ha"),
         crop=row.text("crop"),
         notes=row.text("notes"),
+        suspected_contamination=row.yes_or_no("suspected_contamination"),
     )
 
 
-def _sample(row: "_Row") -> Sample:
+def _sample(row: "Row") -> Sample:
     top, bottom = row.depths()
     kind = row.text("kind")
     return Sample(
@@ -280,7 +292,7 @@ def _sample(row: "_Row") -> Sample:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Row:
+class Row:
     """The cells of one row by field; a cell that cannot be right raises ValueError."""
 
     cells: tuple[Cell, ...]
@@ -299,6 +311,7 @@ class _Row:
         return cell
 
     def text(self, field: str) -> str | None:
+        """Read a text; a date is none."""
         cell = self._cell(field)
         if isinstance(cell, date):
             raise ValueError(
@@ -310,12 +323,14 @@ class _Row:
         return None if cell is None else tidy_name(str(cell)) or None
 
     def needed(self, field: str) -> str:
+        """Read a text that must be there."""
         text = self.text(field)
         if text is None:
             raise ValueError(f"the {field} is blank")
         return text
 
     def number(self, field: str) -> float | None:
+        """Read a number."""
         cell = self._cell(field)
         if cell is None:
             return None
@@ -328,7 +343,34 @@ class _Row:
             raise ValueError(f"the {field} '{str(cell)[:40]}' is not a number{comma}")
         return float(cell)
 
+    def yes_or_no(self, field: str) -> bool | None:
+        """Read a yes or no."""
+        cell = self._cell(field)
+        if cell is None or isinstance(cell, bool):
+            return cell
+        word = str(cell).casefold()
+        if word not in YES_OR_NO:
+            raise ValueError(f"the {field} '{word[:40]}' is neither yes nor no")
+        return YES_OR_NO[word]
+
+    def moment(self, field: str) -> datetime | None:
+        """Read a day with its time; without an offset from UTC it is this machine's time."""
+        cell = self._cell(field)
+        if cell is None:
+            return None
+        try:
+            moment = cell if isinstance(cell, datetime) else datetime.fromisoformat(str(cell))
+            if not isinstance(cell, datetime) and len(str(cell)) < len("2026-05-01 09:30"):
+                raise ValueError
+        except ValueError:
+            raise ValueError(
+                f"the {field} '{str(cell)[:40]}' is not a day with a time; write it as "
+                "2026-05-01 09:30"
+            ) from None
+        return moment if moment.utcoffset() is not None else moment.astimezone()
+
     def day(self, field: str) -> date | None:
+        """Read a day."""
         cell = self._cell(field)
         if cell is None:
             return None

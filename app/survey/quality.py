@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import NamedTuple
 
 from app.survey.agreement import Agreement, Precision, bland_altman, precision
 from app.survey.control_chart import (
@@ -15,7 +16,8 @@ from app.survey.control_chart import (
     signals,
 )
 from app.survey.kept_reading import KeptReading
-from app.survey.sample import KnownFrom, Sample
+from app.survey.repeats import Repeat, half_width, put_together
+from app.survey.sample import KnownFrom, Sample, SampleKind
 from app.survey.statistics import Pooled, grubbs, mean_kind, pool
 from app.survey.survey import Survey
 
@@ -23,7 +25,22 @@ BASELINE = 20
 """Results of a check standard that its limits are made of: the first ones (common practice)."""
 
 Key = tuple[str, str, str | None]
-"""Sample, quantity and unit."""
+"""Sample, quantity and unit: as far as a known value from elsewhere says what it is of."""
+
+
+class Series(NamedTuple):
+    """Results that are repeats of each other: P and P2O5 of one sample are not."""
+
+    sample: str
+    quantity: str
+    unit: str | None
+    form: str | None
+    basis: str | None
+
+    @property
+    def key(self) -> Key:
+        """What a known value must say to be of this series."""
+        return self[:3]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,12 +57,14 @@ class Result:
         Unit of the value.
     value : float
         The value.
-    half_width : float or None
-        Half its own 90 % interval; None where one end is open.
+    low, high : float or None
+        Its own 90 % interval; None where an end is open.
     person, chart_id : str
         Who kept it, and the chart.
     kept_at : datetime
         When it was kept.
+    form, basis : str or None
+        As what it is given ("P2O5"), and of what ("extract", "soil").
     """
 
     reading: int
@@ -53,15 +72,23 @@ class Result:
     quantity: str
     unit: str | None
     value: float
-    half_width: float | None
+    low: float | None
+    high: float | None
     person: str
     chart_id: str
     kept_at: datetime
+    form: str | None = None
+    basis: str | None = None
 
     @property
-    def key(self) -> Key:
-        """Results with the same key are repeats."""
-        return self.sample, self.quantity, self.unit
+    def series(self) -> Series:
+        """What it is a repeat of."""
+        return Series(self.sample, self.quantity, self.unit, self.form, self.basis)
+
+    @property
+    def half_width(self) -> float | None:
+        """Half its own 90 % interval; None where one end is open."""
+        return None if self.low is None or self.high is None else (self.high - self.low) / 2
 
 
 def result_of(kept: KeptReading) -> Result | None:
@@ -76,17 +103,19 @@ def result_of(kept: KeptReading) -> Result | None:
     analyte, reading = line.chart.analyte, line.reading
     if line.entry.sample is None or reading.value is None:
         return None
-    ends = reading.low, reading.high
     return Result(
         reading=kept.id,
         sample=line.entry.sample,
         quantity=analyte.quantity or line.chart.name,
         unit=analyte.unit,
         value=reading.value,
-        half_width=None if None in ends else (ends[1] - ends[0]) / 2,  # type: ignore[operator]
+        low=reading.low,
+        high=reading.high,
         person=kept.person,
         chart_id=reading.chart_id,
         kept_at=kept.kept_at,
+        form=analyte.form,
+        basis=analyte.basis,
     )
 
 
@@ -96,12 +125,14 @@ class PooledResult:
 
     Parameters
     ----------
-    sample, quantity, unit : str
+    sample, quantity, unit, form, basis : str or None
         What it is of.
     pooled : Pooled
         The results as one, outliers included.
     half_width : float or None
         Mean of half the 90 % intervals of the single readings: it holds what the replicates share.
+    low, high : float or None
+        90 % interval of the mean: the scatter, and what the replicates share.
     outlier : int or None
         The reading that Grubbs' test finds too far from the others (5 %).
     blank : float or None
@@ -114,8 +145,12 @@ class PooledResult:
     sample: str
     quantity: str
     unit: str | None
+    form: str | None
+    basis: str | None
     pooled: Pooled
     half_width: float | None
+    low: float | None
+    high: float | None
     outlier: int | None
     blank: float | None
     less_blank: float | None
@@ -191,18 +226,18 @@ def quality_of(survey: Survey, results: Iterable[Result]) -> Quality:
     results : iterable of Result
         In the order of keeping.
     """
-    groups: dict[Key, list[Result]] = defaultdict(list)
+    groups: dict[Series, list[Result]] = defaultdict(list)
     for result in results:
-        groups[result.key].append(result)
+        groups[result.series].append(result)
     ordered = sorted(groups.items(), key=lambda item: tuple(str(part) for part in item[0]))
     samples = {sample.label: sample for sample in survey.samples}
     pooled = _pooled(survey, samples, ordered)
     return Quality(
         pooled=pooled,
         controls=tuple(
-            _control(survey, key, group)
-            for key, group in ordered
-            if key[0] in samples and samples[key[0]].kind == "check standard"
+            _control(survey, series, group)
+            for series, group in ordered
+            if _kind(samples, series) == "check standard"
         ),
         spreads=_spreads(ordered),
         comparisons=_comparisons(survey, pooled),
@@ -210,22 +245,21 @@ def quality_of(survey: Survey, results: Iterable[Result]) -> Quality:
 
 
 def _pooled(
-    survey: Survey, samples: Mapping[str, Sample], ordered: Sequence[tuple[Key, list[Result]]]
+    survey: Survey, samples: Mapping[str, Sample], ordered: Sequence[tuple[Series, list[Result]]]
 ) -> tuple[PooledResult, ...]:
     subtracting = {method.name for method in survey.methods if method.subtract_blank}
     less = {(test.sample, test.quantity) for test in survey.tests if test.method in subtracting}
     blanks = [
-        result
-        for key, group in ordered
-        if key[0] in samples and samples[key[0]].kind == "blank"
-        for result in group
+        result for series, group in ordered if _kind(samples, series) == "blank" for result in group
     ]
     pooled = []
-    for (sample, quantity, unit), group in ordered:
+    for series, group in ordered:
+        sample, quantity, unit, form, basis = series
         values = [result.value for result in group]
-        kind = samples[sample].kind if sample in samples else None
-        together = pool(values, how=mean_kind(quantity, kind))
+        together = pool(values, how=mean_kind(quantity, _kind(samples, series)))
         widths = [result.half_width for result in group if result.half_width is not None]
+        own = sum(widths) / len(widths) if widths else None
+        low, high = _interval(group, together, own)
         test = grubbs(values)
         blank = _blank_for(group, blanks) if (sample, quantity) in less and unit != "pH" else None
         pooled.append(
@@ -233,14 +267,33 @@ def _pooled(
                 sample=sample,
                 quantity=quantity,
                 unit=unit,
+                form=form,
+                basis=basis,
                 pooled=together,
-                half_width=sum(widths) / len(widths) if widths else None,
+                half_width=own,
+                low=low,
+                high=high,
                 outlier=group[test.index].reading if test and test.is_outlier else None,
                 blank=blank,
                 less_blank=None if blank is None else together.mean - blank,
             )
         )
     return tuple(pooled)
+
+
+def _kind(samples: Mapping[str, Sample], series: Series) -> SampleKind | None:
+    return samples[series.sample].kind if series.sample in samples else None
+
+
+def _interval(
+    group: Sequence[Result], pooled: Pooled, own: float | None
+) -> tuple[float | None, float | None]:
+    """90 % interval of a mean; about the mean of the ion's activity it is taken as even."""
+    if pooled.how == "arithmetic":
+        together = put_together([Repeat(value=r.value, low=r.low, high=r.high) for r in group])
+        return together.low, together.high
+    half = half_width(own, pooled)
+    return (None, None) if half is None else (pooled.mean - half, pooled.mean + half)
 
 
 def _blank_for(group: Sequence[Result], blanks: Sequence[Result]) -> float | None:
@@ -250,13 +303,13 @@ def _blank_for(group: Sequence[Result], blanks: Sequence[Result]) -> float | Non
     return pool(values).mean if values else None
 
 
-def _control(survey: Survey, key: Key, group: Sequence[Result]) -> Control:
-    sample, quantity, unit = key
+def _control(survey: Survey, series: Series, group: Sequence[Result]) -> Control:
     certified = next(
         (
             known.value
             for known in survey.known_values
-            if (known.sample, known.quantity, known.unit, known.source) == (*key, "certificate")
+            if (known.sample, known.quantity, known.unit) == series.key
+            and known.source == "certificate"
         ),
         None,
     )
@@ -265,9 +318,9 @@ def _control(survey: Survey, key: Key, group: Sequence[Result]) -> Control:
     start = group[0].kept_at
     days = [(result.kept_at - start).total_seconds() / 86400 for result in group]
     return Control(
-        sample=sample,
-        quantity=quantity,
-        unit=unit,
+        sample=series.sample,
+        quantity=series.quantity,
+        unit=series.unit,
         results=tuple(group),
         certified=certified,
         limits=limits,
@@ -276,9 +329,9 @@ def _control(survey: Survey, key: Key, group: Sequence[Result]) -> Control:
     )
 
 
-def _spreads(ordered: Sequence[tuple[Key, list[Result]]]) -> tuple[Spread, ...]:
+def _spreads(ordered: Sequence[tuple[Series, list[Result]]]) -> tuple[Spread, ...]:
     spreads = []
-    for (sample, quantity, unit), group in ordered:
+    for (sample, quantity, unit, *_), group in ordered:
         people: dict[str, list[float]] = defaultdict(list)
         for result in group:
             people[result.person].append(result.value)

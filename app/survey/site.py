@@ -24,6 +24,8 @@ class Site:
         The user's words.
     area_ha : float or None
         Hectares, > 0.
+    suspected_contamination : bool or None
+        Whether the ground is under suspicion: then no amounts are advised for it.
     """
 
     name: str
@@ -36,6 +38,7 @@ class Site:
     area_ha: float | None = None
     crop: str | None = None
     notes: str | None = None
+    suspected_contamination: bool | None = None
 
     def __post_init__(self) -> None:
         check_name("name", self.name)

@@ -30,6 +30,9 @@ class Survey:
         The newest for each sample, quantity and source.
     charts : tuple of Chart
         Every state of every chart that was read on.
+    suspected_contamination : bool or None
+        Whether all its ground is under suspicion, or it looks for the source of something: then no
+        amounts are advised.
     """
 
     id: str
@@ -43,3 +46,4 @@ class Survey:
     persons: tuple[Person, ...]
     known_values: tuple[KnownValue, ...]
     charts: tuple[Chart, ...]
+    suspected_contamination: bool | None = None

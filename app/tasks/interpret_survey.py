@@ -1,38 +1,33 @@
-"""Say what the soils of a survey are and what a crop needs on them."""
+"""Say what the soils of a survey are, what a crop needs on them, and what is bought for it."""
 
 import difflib
-import unicodedata
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from pathlib import Path
+from dataclasses import dataclass, replace
 
 from app.errors import OrderError
 from app.soil.advice import interpret
-from app.soil.crops import Crop
-from app.soil.region import Region, own_region, shipped_region
-from app.soil.soil_reading import Medium, Plot, SoilReading, textures
+from app.soil.crops import Crop, find_crop
+from app.soil.ground import Ground
+from app.soil.laboratory import LaboratoryValue
+from app.soil.mix import Aim
+from app.soil.product_sheet import Products
+from app.soil.region import Region
+from app.soil.soil_reading import Medium
 from app.survey.kept_reading import KeptReading
-from app.survey.method import Method
+from app.survey.plots import parts_of_sites, plot_of
 from app.survey.quality import Key, quality_of, result_of
-from app.survey.repeats import Repeat, put_together
 from app.survey.sample import Sample
-from app.survey.sample_advice import SampleAdvice, TestedQuantity
+from app.survey.sample_advice import SampleAdvice, SurveyAdvice, TestedQuantity
 from app.survey.site import Site
+from app.survey.soil_tests import SoilTest, put_test_together, soil_test_of
 from app.survey.survey import Survey
+from app.tasks.plan_purchases import plan_purchases
 from app.tasks.step import Step, Task
-from calibration.errors import AnalyteError
-from calibration.indicator import Analyte, normal_ratio
 
-M2_PER_HA = 10_000
-CONTAMINATION = "contaminat"
-"""A site whose land use holds this ("suspected contamination") gets no amounts."""
-
-_MEDIA: tuple[tuple[str, Medium], ...] = (
-    *(("cacl2", "cacl2"), ("calciumchloride", "cacl2")),
-    *(("kcl", "kcl"), ("potassiumchloride", "kcl")),
-    *(("water", "water"), ("h2o", "water")),
-)
+NO_READING = "no reading says what it measures"
+NO_CROP = "its site names no crop that is in the tables"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,8 +36,10 @@ class AdviceOrder:
 
     Parameters
     ----------
-    crop : Crop
-        What is to grow.
+    crop : Crop or None
+        What is to grow; None for what each sample's site says.
+    compare : tuple of Crop
+        Further crops, to say how the soil suits them.
     region : Region
         Whose tables are used.
     sample : str or None
@@ -50,30 +47,38 @@ class AdviceOrder:
     medium : Medium or None
         What the soil was shaken in, where neither method nor chart says.
     estimate_water_ph : bool
-        Whether a pH in calcium chloride is turned into an estimate in water.
+        Whether a pH in calcium chloride, or at 1:5, is turned into an estimate in water (1:1).
+    products : Products or None
+        What the user has or can buy.
+    least : {"cost", "excess"} or None
+        What the mix of fertilizers is to make least; None for the cost where all have prices.
+    laboratory : tuple of LaboratoryValue
+        Values typed from a laboratory's report.
+    grounds : tuple of Ground
+        What else is known of the ground of samples.
+    phosphorus_allowed : bool or None
+        Whether the rules of the place allow phosphorus; None where nobody asked.
     """
 
-    crop: Crop
+    crop: Crop | None
     region: Region
+    compare: tuple[Crop, ...] = ()
     sample: str | None = None
     medium: Medium | None = None
     estimate_water_ph: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Test:
-    """What is known of how a reading came about; readings that share it are repeats."""
-
-    analyte: Analyte
-    quantity: str
-    ratio: str | None
-    extractant: str | None
+    products: Products | None = None
+    least: Aim | None = None
+    laboratory: tuple[LaboratoryValue, ...] = ()
+    grounds: tuple[Ground, ...] = ()
+    phosphorus_allowed: bool | None = None
 
 
 def interpret_survey(
     survey: Survey, readings: Iterable[KeptReading], order: AdviceOrder
-) -> Task[tuple[SampleAdvice, ...]]:
+) -> Task[SurveyAdvice]:
     """Put the repeats of each soil sample together and interpret them, a sample a step.
+
+    The last step plans the fertilizers for all of them.
 
     Parameters
     ----------
@@ -87,24 +92,72 @@ def interpret_survey(
     Raises
     ------
     OrderError
-        If the sample is not there or no soil, or nothing was read.
+        If a sample is not there or no soil, or nothing was read.
     """
+    _check_named(survey, {value.sample: value.line for value in order.laboratory})
+    _check_named(survey, {ground.sample: ground.line for ground in order.grounds})
     wanted = {sample.label: sample for sample in _samples(survey, order.sample)}
-    sites = {site.name: site for site in survey.sites}
     groups, blanks = _collect(survey, readings, wanted)
-    if not groups:
+    measured: dict[str, list[LaboratoryValue]] = defaultdict(list)
+    for value in order.laboratory:
+        measured[value.sample].append(value)
+    heard = (label for label in wanted if groups.get(label) or measured.get(label))
+    labels = sorted(heard, key=in_counting_order)
+    if not labels:
         what = "soil samples" if order.sample is None else f"sample '{order.sample}'"
         raise OrderError(
             f"The survey holds no reading of the {what} whose chart says what it measures.",
             what_to_do="Keep readings of it with tintwell read and --keep, and a tubes sheet that "
             "names the sample.",
         )
-    said = []
-    for done, label in enumerate(sorted(groups), start=1):
-        sample = wanted[label]
-        said.append(_advise(sample, sites.get(sample.site or ""), groups[label], blanks, order))
-        yield Step(done=done, total=len(groups), note=label)
-    return tuple(said)
+    crops, left_out = _crops(survey, [wanted[label] for label in labels], order)
+    left_out += [(label, NO_READING) for label in wanted if label not in labels]
+    if not crops:
+        raise OrderError(
+            "It is not known what is to grow: no site names a crop that is in the tables.",
+            what_to_do="Name a crop, or write crops in the table of sites.",
+        )
+    said, parts = [], parts_of_sites(survey.samples)
+    for done, (label, crop) in enumerate(crops.items(), start=1):
+        tested = (
+            *_tested(label, groups.get(label, {}), blanks, order),
+            *(TestedQuantity(reading=value.reading) for value in measured[label]),
+        )
+        said.append(_advise(survey, wanted[label], parts[label], tested, crop, order))
+        yield Step(done=done, total=len(crops) + 1, note=label)
+    samples, shopping = plan_purchases(said, order.products, order.least)
+    yield Step(done=len(crops) + 1, total=len(crops) + 1, note="what is bought")
+    return SurveyAdvice(
+        survey_id=survey.id,
+        survey_name=survey.name,
+        region=order.region.name,
+        samples=samples,
+        left_out=tuple(sorted(left_out, key=lambda item: in_counting_order(item[0]))),
+        shopping=shopping,
+    )
+
+
+def in_counting_order(label: str) -> tuple[tuple[bool, int, str], ...]:
+    """Return what labels are sorted by, so that F2 stands before F10.
+
+    Examples
+    --------
+    >>> sorted(["F10", "F2", "E"], key=in_counting_order)
+    ['E', 'F2', 'F10']
+    """
+    parts = re.findall(r"[0-9]+|[^0-9]+", label)
+    return tuple((not p.isdigit(), int(p) if p.isdigit() else 0, p) for p in parts)
+
+
+def _check_named(survey: Survey, lines: Mapping[str, int]) -> None:
+    """Refuse a sheet that names, at some line, what is no soil sample of the survey."""
+    known = {sample.label for sample in survey.samples if sample.kind == "soil"}
+    for label, line in lines.items():
+        if label not in known:
+            raise OrderError(
+                f"Line {line}: the survey has no soil sample '{label[:40]}'.",
+                what_to_do="Correct the label, or add the sample to the survey.",
+            )
 
 
 def _samples(survey: Survey, label: str | None) -> tuple[Sample, ...]:
@@ -124,7 +177,25 @@ def _samples(survey: Survey, label: str | None) -> tuple[Sample, ...]:
     raise OrderError(f"The survey has no sample '{label[:40]}'.", what_to_do=hint)
 
 
-Groups = dict[str, dict[_Test, list[KeptReading]]]
+def _crops(
+    survey: Survey, samples: Sequence[Sample], order: AdviceOrder
+) -> tuple[dict[str, Crop], list[tuple[str, str]]]:
+    """Return what is to grow on each sample's ground, and the samples for which nobody says."""
+    if order.crop is not None:
+        return {sample.label: order.crop for sample in samples}, []
+    sites = {site.name: site for site in survey.sites}
+    found: dict[str, Crop] = {}
+    unknown = []
+    for sample in samples:
+        site = sites.get(sample.site or "")
+        try:
+            found[sample.label] = find_crop((site and site.crop) or "", own=order.region.crops)
+        except OrderError:
+            unknown.append((sample.label, NO_CROP))
+    return found, unknown
+
+
+Groups = dict[str, dict[SoilTest, list[KeptReading]]]
 
 
 def _collect(
@@ -140,7 +211,7 @@ def _collect(
         if result is not None:
             results.append(result)
         label = kept.line.entry.sample or ""
-        test = _test_of(kept, method_of.get(kept.test or ""))
+        test = soil_test_of(kept, method_of.get(kept.test or ""))
         if label in wanted and test is not None and kept.line.entry.role == "sample":
             groups.setdefault(label, defaultdict(list))[test].append(kept)
     if not any(method.subtract_blank for method in survey.methods):
@@ -150,190 +221,50 @@ def _collect(
     return groups, blanks
 
 
-def _test_of(kept: KeptReading, method: Method | None) -> _Test | None:
-    """Return how a reading came about; None where its chart does not say what it measures.
-
-    What was done (the method of the test) goes before what the chart was made for.
-    """
-    chart = kept.line.chart
-    if chart is None or chart.analyte.quantity is None:
-        return None
-    ratio = None if method is None else _ratio(method.ratio)
-    extractant = None if method is None else method.extractant
-    return _Test(
-        analyte=chart.analyte,
-        quantity=chart.analyte.quantity,
-        ratio=ratio or chart.analyte.ratio,
-        extractant=extractant or chart.extractant,
-    )
-
-
-def _ratio(text: str | None) -> str | None:
-    """Return a method's ratio, which is the user's own text; None where it is no ratio."""
-    try:
-        return normal_ratio(text)
-    except AnalyteError:
-        return None
-
-
-def medium_of(extractant: str | None) -> Medium | None:
-    """Return the liquid of a pH by the words for it; None for words that name none.
-
-    Examples
-    --------
-    >>> medium_of("0.01 M CaCl₂ in water"), medium_of("Distilled water"), medium_of("Olsen")
-    ('cacl2', 'water', None)
-    """
-    folded = unicodedata.normalize("NFKC", extractant or "").casefold()
-    letters = "".join(letter for letter in folded if letter.isalnum())
-    return next((medium for word, medium in _MEDIA if word in letters), None)
+def _tested(
+    label: str,
+    tests: Mapping[SoilTest, Sequence[KeptReading]],
+    blanks: Mapping[Key, float],
+    order: AdviceOrder,
+) -> Iterable[TestedQuantity]:
+    """Put the repeats of each test together: pH, then by the names of the quantities."""
+    for test in sorted(tests, key=lambda test: (not test.analyte.is_ph, test.quantity)):
+        blank = blanks.get((label, test.quantity, test.analyte.unit))
+        yield put_test_together(test, tests[test], blank=blank, medium=order.medium)
 
 
 def _advise(
+    survey: Survey,
     sample: Sample,
-    site: Site | None,
-    tests: Mapping[_Test, Sequence[KeptReading]],
-    blanks: Mapping[Key, float],
+    parts: int,
+    tested: tuple[TestedQuantity, ...],
+    crop: Crop,
     order: AdviceOrder,
 ) -> SampleAdvice:
-    tested = tuple(
-        _together(test, group, blanks.get((sample.label, test.quantity, test.analyte.unit)), order)
-        for test, group in sorted(tests.items(), key=lambda item: _place(item[0]))
-    )
-    plot, notes = plot_of(sample, site)
+    site = _site_of(survey, sample)
+    plot, notes = plot_of(sample, site, parts=parts, suspected=survey.suspected_contamination)
+    plot = replace(plot, phosphorus_allowed=order.phosphorus_allowed)
+    for ground in order.grounds:
+        plot = ground.laid_on(plot) if ground.sample == sample.label else plot
     interpretation = interpret(
         [item.reading for item in tested],
         plot,
-        order.crop,
+        crop,
         order.region,
+        compare=order.compare,
+        products=order.products,
         estimate_water_ph=order.estimate_water_ph,
     )
     return SampleAdvice(
         sample=sample,
         site=site,
         plot=plot,
+        crop=crop,
         tested=tested,
         notes=notes,
         interpretation=interpretation,
     )
 
 
-def _place(test: _Test) -> tuple[bool, str]:
-    """Order tests: pH, then by the names of the quantities."""
-    return not test.analyte.is_ph, test.quantity
-
-
-def _together(
-    test: _Test, group: Sequence[KeptReading], blank: float | None, order: AdviceOrder
-) -> TestedQuantity:
-    """Make one reading of the repeats of a test."""
-    valued = [kept for kept in group if kept.line.reading.value is not None]
-    beyond = [kept for kept in group if _is_beyond(kept)]
-    value, low, high = _span_beyond(beyond)
-    outlier = None
-    if valued:
-        repeats = [_repeat(kept) for kept in valued]
-        found = put_together(repeats)
-        off = blank or 0.0
-        value = found.value - off
-        low = None if found.low is None else found.low - off
-        high = None if found.high is None else found.high - off
-        outlier = None if found.outlier is None else valued[found.outlier].id
-    counted = valued or beyond
-    reading = SoilReading(
-        quantity=test.quantity,
-        unit=test.analyte.unit,
-        value=value,
-        low=low,
-        high=high,
-        form=test.analyte.form,
-        basis=test.analyte.basis,
-        ratio=test.ratio,
-        extractant=test.extractant,
-        medium=(medium_of(test.extractant) or order.medium) if test.analyte.is_ph else None,
-        source="colour",
-        doubtful=any(kept.line.reading.status == "doubtful" for kept in (*counted, *beyond)),
-    )
-    return TestedQuantity(
-        reading=reading,
-        numbers=tuple(kept.id for kept in counted),
-        outlier=outlier,
-        beyond=len(beyond),
-        refused=len(group) - len(valued) - len(beyond),
-        blank=blank if valued else None,
-    )
-
-
-def _is_beyond(kept: KeptReading) -> bool:
-    reading = kept.line.reading
-    return reading.value is None and (reading.low is not None or reading.high is not None)
-
-
-def _repeat(kept: KeptReading) -> Repeat:
-    reading = kept.line.reading
-    assert reading.value is not None  # only readings with a value come here
-    return Repeat(value=reading.value, low=reading.low, high=reading.high)
-
-
-def _span_beyond(beyond: Sequence[KeptReading]) -> tuple[None, float | None, float | None]:
-    """Return the one open end that all readings beyond the chart agree on; else no end."""
-    lows = [k.line.reading.low for k in beyond if k.line.reading.low is not None]
-    highs = [k.line.reading.high for k in beyond if k.line.reading.high is not None]
-    if lows and highs:
-        return None, None, None
-    return None, min(lows, default=None), max(highs, default=None)
-
-
-def plot_of(sample: Sample, site: Site | None) -> tuple[Plot, tuple[str, ...]]:
-    """Return the ground of a sample, and what the survey says of it that could not be used."""
-    notes = []
-    texture = None if sample.texture is None else " ".join(sample.texture.casefold().split())
-    if texture is not None and texture not in textures():
-        notes.append(
-            f"The texture '{sample.texture}' is not one of {', '.join(textures())}: it is left out."
-        )
-        texture = None
-    bottom, area = sample.depth_bottom_cm, None if site is None else site.area_ha
-    plot = Plot(
-        name=sample.label if site is None else site.name,
-        area_m2=None if area is None else area * M2_PER_HA,
-        depth_cm=None if not bottom else bottom - (sample.depth_top_cm or 0.0),
-        texture=texture,
-        suspected_contamination=site is not None
-        and CONTAMINATION in (site.land_use or "").casefold(),
-    )
-    return plot, tuple(notes)
-
-
-def find_region(names: Sequence[str]) -> Region:
-    """Return a region by its name, or one made of the user's own tables (CSV files).
-
-    Raises
-    ------
-    TintwellError
-        If there is no such region, or a table cannot be used.
-    """
-    files = [Path(name) for name in names if name.casefold().endswith(".csv")]
-    if not files and len(names) == 1:
-        return shipped_region(names[0])
-    if len(files) != len(names):
-        raise OrderError(
-            "A region's name goes with no other table.",
-            what_to_do="Give one region by its name, or tables of your own (CSV files) alone.",
-        )
-    return own_region([(file.name, _text_of(file)) for file in files])
-
-
-def _text_of(file: Path) -> str:
-    try:
-        return file.read_text(encoding="utf-8-sig")
-    except OSError as error:
-        raise OrderError(
-            f"The table {file} cannot be read ({error.strerror}).",
-            what_to_do="Check the name and the folder.",
-        ) from error
-    except UnicodeDecodeError as error:
-        raise OrderError(
-            f"The table {file} is not text in UTF-8.",
-            what_to_do="Save it as 'CSV UTF-8' in the spreadsheet program.",
-        ) from error
+def _site_of(survey: Survey, sample: Sample) -> Site | None:
+    return next((site for site in survey.sites if site.name == sample.site), None)

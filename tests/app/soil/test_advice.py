@@ -10,8 +10,10 @@ from hypothesis import strategies as st
 
 from app.soil.advice import Interpretation, interpret, water_ph
 from app.soil.crops import find_crop, shipped_crops
-from app.soil.fertiliser import best_mix, common_products
 from app.soil.lime_product import LimeProduct
+from app.soil.mix import best_mix
+from app.soil.product import common_products
+from app.soil.product_sheet import Products
 from app.soil.region import Region, own_region, region_names, shipped_region
 from app.soil.soil_reading import Plot, SoilReading, textures
 from app.soil.statement import Advice
@@ -108,6 +110,17 @@ def test_a_hopelessly_wide_reading_gives_no_amounts() -> None:
     assert find(found, "too_uncertain").amounts == ()
 
 
+def test_crops_are_ranked_by_the_soil_as_it_is() -> None:
+    """The best first, alike ones together, and what the others want."""
+    compare = [find_crop(name) for name in ("azalea", "potato", "asparagus", "rhododendron")]
+    found = said([PH], compare=compare)
+    statement = find(found, "crop_ranking").statement
+    assert "With over 99 %: azalea; rhododendron; potato." in statement
+    assert "With under 1 %, wanting lime: tomato; asparagus." in statement
+    assert [fit.crop.name for fit in found.fits][-2:] == ["tomato", "asparagus"]
+    assert "crop_ranking" not in codes(said([PH]))
+
+
 def test_sulphur_for_a_crop_of_the_heath() -> None:
     """A range of sources, the cap, the warning to test for free lime."""
     reading = replace(PH, value=6.8, low=6.6, high=7.0)
@@ -150,6 +163,17 @@ def test_an_estimate_in_water_is_made_on_request_and_flagged() -> None:
     assert find(found, "lime_rough_guide").amounts
 
 
+def test_another_ratio_is_converted_on_request_alone() -> None:
+    """1:5 reads 0.1 to 0.3 higher than 1:1 (from memory): 0.2 less, a little wider, flagged."""
+    reading = replace(PH, ratio="1:5", value=5.4, low=5.2, high=5.6)
+    found = said([reading], estimate_water_ph=True)
+    advice = find(found, "reaction_class")
+    assert advice.statement.startswith("By an estimate of its pH in water 1:1, 5.2 (5.0 to 5.4),")
+    assert [caution.code for caution in advice.cautions] == ["estimated_ph"]
+    assert "- 0.2" in advice.steps[0].text
+    assert "estimated_ph" not in {caution.code for caution in said([reading]).cautions}
+
+
 def test_a_water_ph_goes_before_others() -> None:
     """A laboratory's before a color test's, water before other liquids, a value before none."""
     laboratory = replace(PH, source="laboratory", value=5.3, low=None, high=None)
@@ -181,7 +205,7 @@ def test_a_laboratory_gives_a_rate() -> None:
     """Sikora 6.0 to 6.4... the tomato's middle is 6.5; depth, ENV, area, cap and bags follow."""
     product = LimeProduct(name="lime", cce_percent=90, fineness_percent=76, bag_kg=25)
     measured = replace(BUFFER, low=5.9, high=6.1)
-    found = said([PH, measured], replace(BED, depth_cm=10.16), lime_product=product)
+    found = said([PH, measured], replace(BED, depth_cm=10.16), products=Products(limes=(product,)))
     lime = find(found, "lime_laboratory")
     rate = amount(lime, "rate")
     # between 3.5 (to 6.4) and 4.6 (to 6.8): 3.775 ton/acre, 4 of 6 in, 68.4 %: 825 g/m2
@@ -193,6 +217,13 @@ def test_a_laboratory_gives_a_rate() -> None:
     assert found.lime.best == pytest.approx(rate.best * 20 / 1000)
     assert lime.citations[0].region == "Oregon"
     assert "lime_rough_guide" not in codes(found)
+
+
+@pytest.mark.parametrize(("key", "reached"), [("sikora_oregon", "7"), ("smp_kansas", "6.8")])
+def test_no_soil_is_limed_beyond_a_limit(key: str, reached: str) -> None:
+    """Pecan likes 6.4 to 8.0, middle 7.2: not above neutral, nor beyond what a method reaches."""
+    lime = find(said([PH, replace(BUFFER, method=key)], crop="pecan"), "lime_laboratory")
+    assert f", to pH {reached}." in lime.statement
 
 
 def test_the_same_seed_gives_the_same_advice() -> None:
@@ -359,15 +390,11 @@ def test_england_limes_by_factor() -> None:
     )
 
 
-@pytest.mark.parametrize("how", ["site", "survey"])
-def test_under_suspicion_there_are_no_amounts(how: str) -> None:
+def test_under_suspicion_there_are_no_amounts() -> None:
     """Classes and categories stay, everything that is spread goes."""
-    found = said(
-        [PH, P_LAB, BUFFER],
-        replace(BED, suspected_contamination=how == "site"),
-        source_tracing=how == "survey",
-    )
+    found = said([PH, P_LAB, BUFFER], replace(BED, suspected_contamination=True))
     assert all(advice.amounts == () for advice in found.advice)
+    assert not any(step.result for advice in found.advice for step in advice.steps)
     assert (found.need, found.lime) == (None, None)
     assert {"amounts_withheld", "reaction_class", "category"} == codes(found)
     assert "contamination" in {caution.code for caution in found.cautions}

@@ -3,7 +3,7 @@
 import pytest
 
 from app.errors import OrderError
-from app.soil.region import own_region, region_names, shipped_region
+from app.soil.region import added, own_region, region_names, shipped_region
 from calibration.errors import TableError
 
 NOTES = "# source: county handbook, table 3\n# region: Our County\n# year: 2020\n# unit: {unit}\n"
@@ -55,6 +55,26 @@ def test_what_makes_no_sense_is_refused_with_its_line(text: str, line: int, what
     """The user finds the cell."""
     with pytest.raises(TableError, match=rf"own\.csv, line {line}: .*{what}"):
         own_region([("own.csv", text)])
+
+
+def test_own_tables_beside_a_region() -> None:
+    """Own ones first; a recommendation of the same use and nutrient, and lime, are replaced."""
+    beans = RATES.replace("Beans", "bean")
+    own = own_region([("a.csv", SCALE), ("b.csv", beans), ("c.csv", LIME), ("d.csv", CROPS)])
+    texas = added(shipped_region("texas"), own)
+    rates = {(row.use, row.nutrient): row.unit for row in texas.recommendations}
+    assert rates == {
+        ("bean", "P2O5"): "kg/ha",
+        ("bean", "N"): "lb/acre",
+        ("bean", "K2O"): "lb/acre",
+    }
+    assert len(texas.recommendations) == 3
+    england = added(shipped_region("england_wales"), own)
+    assert (england.lime_factors, england.lime_tables) == ((), own.lime_tables)
+    assert england.categories[: len(own.categories)] == own.categories
+    alone = added(shipped_region("england_wales"), own_region([("d.csv", CROPS)]))
+    assert alone.lime_factors
+    assert alone.crops == own.crops
 
 
 def test_shipped_regions_by_name() -> None:

@@ -42,7 +42,8 @@ def result(value: float, **facts: object) -> Result:
         quantity="ph",
         unit="pH",
         value=value,
-        half_width=0.2,
+        low=value - 0.2,
+        high=value + 0.2,
         person="P1",
         chart_id=CHART.id,
         kept_at=NOW,
@@ -90,7 +91,7 @@ def test_what_counts() -> None:
     unknown = replace(CHART, name="Strip N", analyte=Analyte(unit="mg/kg"))
     counted = result_of(kept(line=replace(line, chart=unknown)))
     assert counted is not None
-    assert counted.key == ("A1", "Strip N", "mg/kg")
+    assert counted.series.key == ("A1", "Strip N", "mg/kg")
     for other in (
         kept(corrected_by=8),
         kept(withdrawn=True),
@@ -110,7 +111,21 @@ def test_replicates_are_pooled_and_outliers_shown_not_deleted() -> None:
     assert pooled.outlier == 5
     assert pooled.pooled.n == 6
     assert pooled.half_width == pytest.approx(0.2)
+    assert pooled.low is not None
+    assert pooled.pooled.mean - pooled.low > 0.2  # the scatter comes on top
     assert pooled.less_blank is None
+
+
+def test_forms_are_never_averaged_together() -> None:
+    """Phosphorus as P and as P2O5 are two things, though quantity and unit are the same."""
+    both = [
+        result(10.0, quantity="phosphorus", unit="mg/L", form="P"),
+        result(23.0, quantity="phosphorus", unit="mg/L", form="P2O5"),
+    ]
+    assert {(p.form, p.pooled.mean) for p in quality_of(SURVEY, both).pooled} == {
+        ("P", 10.0),
+        ("P2O5", 23.0),
+    }
 
 
 def test_waters_are_averaged_by_the_ion() -> None:
