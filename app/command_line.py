@@ -5,14 +5,18 @@ import logging
 import os
 import sys
 import traceback
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from difflib import get_close_matches
 from pathlib import Path
 from typing import NoReturn
 
 from app.errors import OrderError
-from app.terminal.words import DONE, STOPPED
+from app.terminal.survey_words import SURVEY_COMMANDS, add_survey_commands
+from app.terminal.words import DONE, STOPPED, add_person
 from app.version import VERSION
 from colorcore.errors import TintwellError
+
+OpenWindow = Callable[[Path | None, bool], int]
 
 
 class _Parser(argparse.ArgumentParser):
@@ -25,12 +29,13 @@ class _Parser(argparse.ArgumentParser):
 def _build() -> _Parser:
     parser = _Parser(
         prog="tintwell",
-        description="Reads colour-indicator tests (pH, nitrogen, phosphorus, potassium) from "
-        "photos of tubes beside a grey card.",
+        usage="%(prog)s [SURVEY | COMMAND ...]",
+        description="Reads color-indicator tests (pH, nitrogen, phosphorus, potassium) from "
+        "photos of tubes beside a grey card. Without a command the window opens.",
         epilog="Exit codes: 0 done; 1 done, but a photo was refused or unreadable; 2 stopped.",
     )
     parser.add_argument("--version", action="version", version=f"tintwell {VERSION}")
-    commands = parser.add_subparsers(dest="command", metavar="COMMAND")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", prog="tintwell")
 
     make = commands.add_parser("calibrate", help="make a chart from photos of known tubes")
     make.add_argument("standards", nargs="?", metavar="STANDARDS.csv", help="photo,tube,value,unit")
@@ -63,7 +68,7 @@ def _build() -> _Parser:
     read.add_argument(
         "--keep", metavar="SURVEY", help="keep the readings of named samples in a survey"
     )
-    _add_person(read)
+    add_person(read)
 
     find = commands.add_parser("find", help="boxes of card, tubes and liquid")
     find.add_argument("photos", nargs="+", metavar="PHOTO")
@@ -88,34 +93,22 @@ def _build() -> _Parser:
 
     demo = commands.add_parser("demo", help="the main job on the sample photos, end to end")
     demo.add_argument("--keep", metavar="DIR", help="keep the chart and the overlay pictures there")
+    demo.add_argument("--window", action="store_true", help="show it in the window instead")
     return parser
 
 
 def _build_survey(commands: "argparse._SubParsersAction[_Parser]") -> None:
-    new = commands.add_parser("new", help="make an empty survey")
-    new.add_argument("survey", metavar="SURVEY", help="a new folder")
-
-    add = commands.add_parser("add", help="add sites or samples to a survey from a table")
-    add.add_argument("survey", metavar="SURVEY")
-    add.add_argument("what", choices=("sites", "samples"))
-    add.add_argument("table", metavar="FILE", help="CSV or XLSX, headings in the first row")
-    add.add_argument(
-        "--replace", action="store_true", help="let the table replace what is there by those names"
-    )
-    _add_person(add)
-
-    export = commands.add_parser("export", help="write the readings of a survey for other programs")
-    export.add_argument("survey", metavar="SURVEY")
-    export.add_argument(
-        "-o", "--output", required=True, metavar="FILE", help="ends in .xlsx, .csv or .geojson"
-    )
-    export.add_argument(
-        "--with-positions", action="store_true", help="let the file tell where the sites lie"
-    )
-
+    add_survey_commands(commands)
     advise = commands.add_parser("advise", help="what the soils are and what a crop needs on them")
     advise.add_argument("survey", metavar="SURVEY")
-    advise.add_argument("--crop", required=True, metavar="NAME")
+    advise.add_argument(
+        "--crop",
+        action="append",
+        default=[],
+        dest="crops",
+        metavar="NAME",
+        help="what is to grow (default: what each site says); further ones, or all, are compared",
+    )
     advise.add_argument(
         "--region",
         required=True,
@@ -133,25 +126,55 @@ def _build_survey(commands: "argparse._SubParsersAction[_Parser]") -> None:
     advise.add_argument(
         "--estimate-water-ph",
         action="store_true",
-        help="estimate the pH in water from one in calcium chloride",
+        help="estimate the pH in water (1:1) from one in calcium chloride, or at 1:5",
+    )
+    advise.add_argument(
+        "--products",
+        metavar="FILE.csv",
+        help="what you have or can buy: name, grade or cce or sulphur, bag_kg, price",
+    )
+    advise.add_argument(
+        "--least", choices=("cost", "excess"), help="what the mix of fertilizers is to make least"
+    )
+    advise.add_argument(
+        "--lab", metavar="FILE.csv", help="values of a laboratory's report: sample, method, value"
+    )
+    advise.add_argument(
+        "--ground", metavar="FILE.csv", help="more about the ground: sample, area_m2, fizzes, ..."
+    )
+    advise.add_argument(
+        "--phosphorus",
+        choices=("allowed", "forbidden"),
+        help="what the rules of the place say of phosphorus fertilizer",
+    )
+    advise.add_argument("--units", choices=("si", "us"), help="one system of units (default: both)")
+    advise.add_argument(
+        "--steps", action="store_true", help="every sample in full, with how each number came about"
     )
     advise.add_argument("--format", choices=("text", "json"), default="text")
 
 
-def _add_person(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument(
-        "--person", metavar="CODE", default="me", help="who does it, as a code (default: me)"
-    )
+def run(words: Sequence[str], open_window: OpenWindow | None = None) -> int:
+    """Carry out one command; the terminal's door: errors become two sentences and an exit code.
 
-
-def run(words: Sequence[str]) -> int:
-    """Carry out one command; the terminal's door: errors become two sentences and an exit code."""
+    Parameters
+    ----------
+    words : sequence of str
+        What was typed.
+    open_window : callable, optional
+        Opens the window on a survey, or on the demo; the terminal itself knows no screen.
+    """
     parser = _build()
     try:
+        survey = _survey_of(words)
+        if open_window is not None and (not words or survey is not None):
+            return open_window(survey, False)
         if not words:
             parser.print_help()
             return DONE
         order = parser.parse_args(words)
+        if open_window is not None and getattr(order, "window", False):
+            return open_window(None, True)
         return _COMMANDS[order.command](order)
     except TintwellError as error:
         _complain(error)
@@ -167,6 +190,24 @@ def run(words: Sequence[str]) -> int:
         logging.getLogger("tintwell").error(traceback.format_exc())
         sys.stderr.write("Tintwell has a fault (trace above).\n  Try: report it with the trace.\n")
         return STOPPED
+
+
+def _survey_of(words: Sequence[str]) -> Path | None:
+    """Return the survey that is to be opened: a first word that is neither command nor option.
+
+    Raises
+    ------
+    OrderError
+        If there is no such survey.
+    """
+    if not words or words[0].startswith("-") or words[0] in _COMMANDS:
+        return None
+    folder = Path(words[0])
+    if len(words) > 1 or not folder.is_dir():
+        near = get_close_matches(words[0], _COMMANDS, 1)
+        hint = f"Did you mean '{near[0]}'?" if near else "See tintwell --help."
+        raise OrderError(f"There is no command and no survey '{words[0]}'.", what_to_do=hint)
+    return folder
 
 
 def _complain(error: TintwellError) -> None:
@@ -209,24 +250,6 @@ def _buffer(order: argparse.Namespace) -> int:
     return show_buffer(order)
 
 
-def _new(order: argparse.Namespace) -> int:
-    from app.terminal.survey import make_survey
-
-    return make_survey(order)
-
-
-def _add(order: argparse.Namespace) -> int:
-    from app.terminal.survey import add_table
-
-    return add_table(order)
-
-
-def _export(order: argparse.Namespace) -> int:
-    from app.terminal.survey import export_survey
-
-    return export_survey(order)
-
-
 def _advise(order: argparse.Namespace) -> int:
     from app.terminal.advise import advise
 
@@ -246,9 +269,7 @@ _COMMANDS = {
     "measure": _measure,
     "chart": _chart,
     "buffer": _buffer,
-    "new": _new,
-    "add": _add,
-    "export": _export,
+    **SURVEY_COMMANDS,
     "advise": _advise,
     "demo": _demo,
 }

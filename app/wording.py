@@ -2,10 +2,12 @@
 
 import math
 
-from app.soil.units import Amount
+from app.soil.units import Amount, System
 from calibration.chart import Chart
 from calibration.reading import Reading
 
+TONNES_FROM_KG = 10_000
+"""From here on a mass is written in tonnes."""
 CONFIDENCE_WORDS = ((0.9, "very sure"), (0.75, "sure"), (0.5, "fairly sure"), (0.0, "unsure"))
 
 
@@ -98,10 +100,15 @@ def say_count(number: int, thing: str) -> str:
     return f"{number} {thing}{'' if number == 1 else 's'}"
 
 
-def say_amount(amount: Amount) -> str:
-    """Write an amount in SI units, and in US units behind it where there are any.
+def say_amount(amount: Amount, units: System | None = None) -> str:
+    """Write an amount with its name, in one system of units or in both.
 
     A range is rounded so that its width keeps two digits, a single figure to three digits.
+
+    Parameters
+    ----------
+    units : {"si", "us"} or None
+        None for SI units with US units behind them where there are any.
 
     Examples
     --------
@@ -112,11 +119,24 @@ def say_amount(amount: Amount) -> str:
     >>> say_amount(Amount(name="P", unit="mg/kg", best=12.34, low=9.1, high=15.6))
     'P: 12.3 mg/kg (9.1 to 15.6)'
     """
+    return f"{amount.name}: {say_figures(amount, units)}"
+
+
+def say_figures(amount: Amount, units: System | None = None) -> str:
+    """Write an amount without its name.
+
+    Examples
+    --------
+    >>> say_figures(Amount(name="lime", unit="kg", best=10.0), "us")
+    '22.0 lb'
+    """
+    if amount.unit == "kg" and max(amount.high or 0.0, amount.best or 0.0) >= TONNES_FROM_KG:
+        amount = amount.converted("t")
+    if units is not None:
+        return _say_figures(amount.in_system(units))
     here, there = amount.in_system("si"), amount.in_system("us")
     said = _say_figures(here)
-    if there.unit == here.unit:
-        return f"{amount.name}: {said}"
-    return f"{amount.name}: {said}, that is {_say_figures(there)}"
+    return said if there.unit == here.unit else f"{said}, that is {_say_figures(there)}"
 
 
 def _say_figures(amount: Amount) -> str:

@@ -7,6 +7,7 @@ from datetime import date
 from pathlib import Path
 
 from app.exports.cell_text import printable
+from app.exports.in_pieces import Writing, to_the_end
 from app.exports.reading_columns import COLUMNS, Cell, places_of, row_of, site_of
 from app.exports.whole_file import whole_file
 from app.survey.kept_reading import KeptReading
@@ -20,13 +21,13 @@ _PLACE = ("latitude_deg", "longitude_deg", "elevation_m")
 _ON_PLAN = ("map_x_m", "map_y_m")
 
 
-def write_geojson(
+def writing_geojson(
     survey: Survey,
     readings: Iterable[KeptReading],
     target: Path,
     *,
     with_positions: bool = False,
-) -> int:
+) -> Writing:
     """Write one feature a reading at its sample's site, and one for every site without a reading.
 
     Where positions are not asked for, every geometry is null (RFC 7946, 3.2) and no property tells
@@ -64,12 +65,16 @@ def write_geojson(
             properties = dict(zip(COLUMNS, map(_plain, cells), strict=True))
             add(site, f"reading {kept.id}", {"what": "reading", **properties})
             done += 1
+            yield done
         for site in survey.sites:
             if site.name not in seen:
                 add(site, f"site {printable(site.name)}", _site(site, with_positions))
                 done += 1
         file.write("\n]}\n")
     return done
+
+
+write_geojson = to_the_end(writing_geojson)
 
 
 def _point(site: Site | None) -> dict[str, object] | None:

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from app.exports.reading_columns import Cell
+from app.survey.class_view import ClassView
 from app.survey.control_chart import RULES
 from app.survey.quality import Control, Quality
 
@@ -21,22 +22,22 @@ def quality_blocks(quality: Quality) -> tuple[Block, ...]:
 
 
 def _replicates(quality: Quality) -> Block:
-    head = ("sample", "quantity", "unit", "n", "mean", "mean_is", "median", "s", "low_90")
-    more = ("high_90", "mean_half_width_of_one_90", "outlier_reading", "blank", "mean_less_blank")
+    head = ("sample", "quantity", "form", "basis", "unit", "n", "mean", "mean_is", "median", "s")
+    more = ("scatter_low_90", "scatter_high_90", "mean_half_width_of_one_90", "low_90", "high_90")
     return (
         (
-            "Replicates: mean of n readings, interval from their scatter alone (what chart and "
-            "light add is in the half width of one); outliers by Grubbs' test at 5 %, shown and "
-            "counted in",
+            "Replicates: mean of n readings; its interval from their scatter alone, and with what "
+            "they share (chart, light); outliers by Grubbs' test at 5 %, shown and counted in",
         ),
-        (*head, *more),
+        (*head, *more, "outlier_reading", "blank", "mean_less_blank"),
         *(
             (
-                *(item.sample, item.quantity, item.unit, item.pooled.n),
+                *(item.sample, item.quantity, item.form, item.basis, item.unit, item.pooled.n),
                 _short(item.pooled.mean),
                 item.pooled.how,
                 *map(_short, (item.pooled.median, item.pooled.s)),
                 *map(_short, (item.pooled.low, item.pooled.high, item.half_width)),
+                *map(_short, (item.low, item.high)),
                 item.outlier,
                 *map(_short, (item.blank, item.less_blank)),
             )
@@ -131,6 +132,47 @@ def _other_instruments(quality: Quality) -> Block:
                 *map(_short, item.agreement.limits),
             )
             for item in quality.comparisons
+        ),
+    )
+
+
+def group_blocks(view: ClassView) -> tuple[Block, ...]:
+    """Lay out groups on each sample that they share, and each group over all of them."""
+    head = ("sample", "quantity", "unit", "group", "n", "mean", "mean_of_groups", "s_of_groups")
+    more = ("mandel_h", "stands_apart", "reference", "reference_from", "mean_less_reference")
+    overall = ("group", "quantity", "unit", "shared_samples", "mean_less_all_groups")
+    agreed = ("references", "bias", "limit_low_95", "limit_high_95", "stands_apart_on")
+    return (
+        (
+            ("Groups that measured the same samples; four or more are needed to stand apart",),
+            (*head, *more),
+            *(
+                (
+                    *(sample.sample, sample.quantity, sample.unit, item.group, item.n),
+                    *map(_short, (item.mean, sample.mean, sample.s, item.h)),
+                    item.stands_apart,
+                    None if sample.reference is None else sample.reference.value,
+                    None if sample.reference is None else sample.reference.source,
+                    _short(item.from_reference),
+                )
+                for sample in view.samples
+                for item in sample.groups
+            ),
+        ),
+        (
+            ("Each group over all samples that it shares with others",),
+            (*overall, *agreed),
+            *(
+                (
+                    *(group.group, group.quantity, group.unit, group.samples),
+                    _short(group.from_others),
+                    group.references,
+                    _short(group.bias),
+                    *map(_short, (None, None) if not group.agreement else group.agreement.limits),
+                    ", ".join(group.apart_on) or None,
+                )
+                for group in view.groups
+            ),
         ),
     )
 

@@ -1,4 +1,4 @@
-"""A survey as a workbook (XLSX): readings, samples, sites, charts, method and quality.
+"""A survey as a workbook (XLSX): readings, what they are of, how they were made, quality control.
 
 Numbers are numbers, dates are dates, and no text is ever taken for a formula. A cell that shows a
 color prints its value too. Rows are written one by one, so that memory stays bounded.
@@ -14,13 +14,16 @@ from typing import TYPE_CHECKING, Any
 
 from app.errors import OrderError
 from app.exports.cell_text import short_text
-from app.exports.quality_sheet import quality_blocks
+from app.exports.in_pieces import Writing, to_the_end
+from app.exports.quality_sheet import Block, group_blocks, quality_blocks
 from app.exports.reading_columns import Cell, columns, places_of, row_of
 from app.exports.screen_color import ink_on, screen_color
+from app.exports.sheet_rows import SheetRows
 from app.exports.whole_file import whole_file
+from app.survey.class_view import class_view
 from app.survey.kept_reading import KeptReading
-from app.survey.quality import Quality, Result, quality_of, result_of
-from app.survey.sample import Sample
+from app.survey.quality import Result, quality_of, result_of
+from app.survey.sample import KnownValue, Sample
 from app.survey.site import Site
 from app.survey.survey import Survey
 from calibration.chart import Chart
@@ -38,17 +41,20 @@ FIRST_SERIAL = date(1900, 3, 1)
 """Earlier days are written as text: spreadsheet programs count them differently."""
 
 _PLACE = ("latitude_deg", "longitude_deg", "elevation_m", "map_x_m", "map_y_m")
+_HEADINGS = {"noted_at": "noted_at_utc"}
+FIRST_SHEET = "xl/worksheets/sheet1.xml"
+"""Where the first sheet that is made lies in the workbook's file."""
 _COLORED = ("value", "status")
 
 
-def write_spreadsheet(
+def writing_spreadsheet(
     survey: Survey,
     readings: Iterable[KeptReading],
     target: Path,
     *,
     with_positions: bool = False,
     thumbnail_of: Callable[[KeptReading], bytes | None] | None = None,
-) -> int:
+) -> Writing:
     """Write a survey as a workbook.
 
     Parameters
@@ -76,14 +82,28 @@ def write_spreadsheet(
     """
     with whole_file(target) as part, _open_workbook() as book:
         results: list[Result] = []
-        done = _write_readings(book, survey, readings, results, with_positions, thumbnail_of)
-        _write_things(book, "samples", Sample, survey.samples, hidden=())
-        _write_things(book, "sites", Site, survey.sites, hidden=() if with_positions else _PLACE)
-        _write_charts(book, survey.charts)
-        _write_method(book, survey)
-        _write_quality(book, quality_of(survey, results))
-        book.save(part)
+        head = columns(with_positions=with_positions)
+        first = _Sheet(book, "readings", (*head, *(["thumbnail"] if thumbnail_of else [])))
+        with SheetRows(first.sheet, start=2) as rows:
+            done = yield from _write_readings(
+                first, rows, survey, readings, results, with_positions, thumbnail_of
+            )
+            _write_things(book, "samples", Sample, survey.samples, hidden=())
+            hidden = () if with_positions else _PLACE
+            _write_things(book, "sites", Site, survey.sites, hidden=hidden)
+            _write_charts(book, survey.charts)
+            _write_method(book, survey)
+            _write_blocks(book, "quality", quality_blocks(quality_of(survey, results)))
+            _write_blocks(book, "groups", group_blocks(class_view(survey, results)))
+            _write_things(book, "known values", KnownValue, survey.known_values, hidden=())
+            packed = BytesIO()
+            book.save(packed)
+            with part.open("wb") as file:
+                rows.put_into(packed, file, FIRST_SHEET)
     return done
+
+
+write_spreadsheet = to_the_end(writing_spreadsheet)
 
 
 @contextmanager
@@ -108,15 +128,14 @@ class _Sheet:
         from openpyxl.styles import Font
         from openpyxl.utils import get_column_letter
 
-        self._sheet: Any = book.create_sheet(title)
+        self.sheet: Any = book.create_sheet(title)
         self._bold = Font(bold=True)
         self._filled: dict[tuple[str, int], Any] = {}
-        self.rows = 0
         if head:
-            self._sheet.freeze_panes = "A2"
+            self.sheet.freeze_panes = "A2"
             for place, heading in enumerate(head, start=1):
                 width = max(LEAST_WIDTH, len(heading) + 2)
-                self._sheet.column_dimensions[get_column_letter(place)].width = width
+                self.sheet.column_dimensions[get_column_letter(place)].width = width
             self.heading(head)
 
     def heading(self, cells: Sequence[Cell]) -> None:
@@ -132,25 +151,23 @@ class _Sheet:
             row[place] = filled
         self._append(row)
 
-    def picture(self, data: bytes, column: int) -> None:
-        """Lay a small picture on the row that is added next."""
+    def picture(self, data: bytes, column: int, row: int) -> None:
+        """Lay a small picture on a row."""
         from openpyxl.drawing.image import Image
         from openpyxl.utils import get_column_letter
 
         image = Image(BytesIO(data))
         image.width = round(image.width * THUMBNAIL_PT / image.height)
         image.height = THUMBNAIL_PT
-        self._sheet.row_dimensions[self.rows + 1].height = THUMBNAIL_PT
-        self._sheet.add_image(image, f"{get_column_letter(column + 1)}{self.rows + 1}")
+        self.sheet.add_image(image, f"{get_column_letter(column + 1)}{row}")
 
     def _append(self, row: Sequence[Any]) -> None:
-        self._sheet.append(row)
-        self.rows += 1
+        self.sheet.append(row)
 
     def _styled(self, value: Any, **styles: Any) -> Any:
         from openpyxl.cell import WriteOnlyCell
 
-        cell = WriteOnlyCell(self._sheet, value=value)
+        cell = WriteOnlyCell(self.sheet, value=value)
         for name, style in styles.items():
             setattr(cell, name, style)
         return cell
@@ -172,23 +189,25 @@ def _value(cell: Cell) -> Any:
     if isinstance(cell, str):
         return short_text(cell)
     if isinstance(cell, date):  # a datetime is one too
+        if isinstance(cell, datetime) and cell.utcoffset() is not None:
+            cell = cell.astimezone(UTC).replace(tzinfo=None)
         day = cell.date() if isinstance(cell, datetime) else cell
         return cell if day >= FIRST_SERIAL else cell.isoformat()
     return cell
 
 
 def _write_readings(
-    book: "Workbook",
+    sheet: _Sheet,
+    rows: SheetRows,
     survey: Survey,
     readings: Iterable[KeptReading],
     results: list[Result],
     with_positions: bool,
     thumbnail_of: Callable[[KeptReading], bytes | None] | None,
-) -> int:
-    """Write the sheet of readings, and gather what quality control needs of them."""
+) -> Writing:
+    """Write the rows of readings, and gather what quality control needs of them."""
     head = columns(with_positions=with_positions)
     places, done = places_of(survey), 0
-    sheet = _Sheet(book, "readings", (*head, *(["thumbnail"] if thumbnail_of else [])))
     colored = [head.index(name) for name in _COLORED]
     for kept in readings:
         if done == MOST_ROWS:
@@ -201,19 +220,24 @@ def _write_readings(
             results.append(result)
         picture = thumbnail_of(kept) if thumbnail_of and done < MOST_THUMBNAILS else None
         if picture is not None:
-            sheet.picture(picture, len(head))
+            sheet.picture(picture, len(head), row=done + 2)
         seen = kept.line.measurement
         color = None if seen is None else screen_color(seen.lab)
         cells = row_of(kept, places, with_positions=with_positions)
-        sheet.add(cells, {} if color is None else dict.fromkeys(colored, color))
+        rows.add(
+            [_value(cell) for cell in cells],
+            None if color is None else dict.fromkeys(colored, color),
+            THUMBNAIL_PT if picture is not None else None,
+        )
         done += 1
+        yield done
     return done
 
 
-def _write_quality(book: "Workbook", quality: Quality) -> None:
-    sheet = _Sheet(book, "quality", ())
-    for title, head, *rows in quality_blocks(quality):
-        sheet.heading(title)
+def _write_blocks(book: "Workbook", title: str, blocks: Iterable[Block]) -> None:
+    sheet = _Sheet(book, title, ())
+    for name, head, *rows in blocks:
+        sheet.heading(name)
         sheet.heading(head)
         for row in rows:
             sheet.add(row)
@@ -225,7 +249,7 @@ def _write_things(
 ) -> None:
     """Write value objects, a column a field."""
     names = [field.name for field in fields(kind) if field.name not in hidden]
-    sheet = _Sheet(book, title, names)
+    sheet = _Sheet(book, title, [_HEADINGS.get(name, name) for name in names])
     for thing in things:
         sheet.add([getattr(thing, name) for name in names])
 

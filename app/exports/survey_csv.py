@@ -6,20 +6,21 @@ from datetime import date
 from pathlib import Path
 
 from app.exports.cell_text import cell_text
+from app.exports.in_pieces import Writing, to_the_end
 from app.exports.reading_columns import Cell, columns, places_of, row_of
 from app.exports.whole_file import whole_file
 from app.survey.kept_reading import KeptReading
 from app.survey.survey import Survey
 
 
-def write_csv(
+def writing_csv(
     survey: Survey,
     readings: Iterable[KeptReading],
     target: Path,
     *,
     with_positions: bool = False,
     byte_order_mark: bool = False,
-) -> int:
+) -> Writing:
     """Write one row a reading: numbers with a point, ISO 8601 dates, empty where unknown.
 
     Parameters
@@ -54,7 +55,11 @@ def write_csv(
             cells = row_of(kept, places, with_positions=with_positions)
             write([_as_text(cell) for cell in cells])
             done += 1
+            yield done
     return done
+
+
+write_csv = to_the_end(writing_csv)
 
 
 def _as_text(cell: Cell) -> object:

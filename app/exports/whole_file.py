@@ -9,6 +9,21 @@ from pathlib import Path
 from app.errors import OrderError
 
 
+def check_free(target: Path, *, replace: bool) -> None:
+    """Refuse to write over what is there already, unless that was asked for.
+
+    Raises
+    ------
+    OrderError
+        If there is something at the target.
+    """
+    if not replace and target.exists():
+        raise OrderError(
+            f"There is a file {target} already; nothing was written.",
+            what_to_do="Choose another name, or let it be replaced with --replace.",
+        )
+
+
 @contextmanager
 def whole_file(target: Path) -> Iterator[Path]:
     """Give a place to write to; at the end what is there takes the target's place.

@@ -32,6 +32,8 @@ class Connected:
         self.read_only_because = opened.read_only_because
         self.upgraded_from = opened.upgraded_from
         self._db = opened.db
+        (_, _, path), *_ = opened.db.execute("PRAGMA database_list").fetchall()
+        self._path = Path(path)
         self._holding = opened.holding
         self._charts: dict[int, Chart] = {}
         self._is_open = True
@@ -57,13 +59,12 @@ class Connected:
                 tidy_up(self._db)
 
     def open_again(self) -> Self:
-        """Open a second connection with the same rights, for a task in another thread.
+        """Open a second connection with the same rights; it belongs to the thread that calls this.
 
         Close it before this one: the lock is this one's.
         """
         with plainly(self.folder), ExitStack() as holding:
-            (_, _, path), *_ = self._db.execute("PRAGMA database_list").fetchall()
-            db = connect(Path(path), "rw" if self.is_writable else "ro")
+            db = connect(self._path, "rw" if self.is_writable else "ro")
             holding.callback(db.close)
             opened = Opened(
                 db=db,

@@ -23,6 +23,16 @@ class FieldBook(Connected):
         with self._writing() as db:
             return tables.add(db, tables.SITES, sites, person=person, now=now, replace=replace)
 
+    def suspect_contamination(self, suspected: bool, *, person: str, now: datetime) -> None:
+        """Mark the whole survey as ground under suspicion, or take the mark away.
+
+        A survey that looks for the source of something is marked so too.
+        """
+        with self._writing() as db:
+            db.execute("UPDATE survey SET suspected_contamination = ?", [int(suspected)])
+            what = "contamination suspected" if suspected else "suspicion of contamination lifted"
+            tables.note(db, person, now, what, "survey")
+
     def add_samples(
         self, samples: Sequence[Sample], *, person: str, now: datetime, replace: bool = False
     ) -> Added:

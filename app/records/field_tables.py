@@ -45,7 +45,14 @@ class Table(Generic[Thing]):
     readers: dict[str, Callable[[Any], object]]
 
 
-SITES = Table(name="sites", word="site", kind=Site, key="name", points_to=(), readers={})
+SITES = Table(
+    name="sites",
+    word="site",
+    kind=Site,
+    key="name",
+    points_to=(),
+    readers={"suspected_contamination": bool},
+)
 SAMPLES = Table(
     name="samples",
     word="sample",
@@ -191,7 +198,8 @@ def add(
     if other and not replace:
         raise RecordsError(
             f"{_listed(table.word, other)} already in the survey with other facts.",
-            what_to_do="Correct the names, or allow replacing what is there.",
+            what_to_do="Give one of the two another name, or make their facts agree; where a table is "
+            "added, --replace lets it win.",
         )
     new = 0
     for key, thing in zip(keys, things, strict=True):

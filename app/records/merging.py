@@ -79,6 +79,8 @@ class Merging:
 
     def _add_facts(self, person: str, now: datetime) -> None:
         theirs = self._theirs
+        if theirs.suspected_contamination:  # their samples are ours now, and so is the suspicion
+            self._db.execute("UPDATE survey SET suspected_contamination = 1")
         for known_person in theirs.persons:
             tables.ensure_person(self._db, known_person.code)
         tables.add(self._db, tables.SITES, theirs.sites, person=person, now=now)

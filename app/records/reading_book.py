@@ -9,11 +9,12 @@ from app.records.errors import RecordsError
 from app.records.opening import PHOTOS
 from app.records.reading_query import condition, page_of_ids
 from app.records.reading_rows import SELECT, Keeping, kept_of
-from app.records.reading_writer import ReadingWriter
+from app.records.reading_writer import ReadingWriter, insert_chart
 from app.survey.kept_reading import KeptReading, ReadingFilter, SortKey
 from app.survey.names import check_name
 from app.tube_reading import KnownTube, TubeReading
 from app.version import VERSION
+from calibration.chart import Chart
 from colorcore.measurement import Triple
 
 STANDING = ReadingFilter()
@@ -67,6 +68,17 @@ class ReadingBook(Connected):
                 writer.shelve_photos(db, lines)
         with self._writing() as db:
             return writer.write(db, lines, keeping)
+
+    def keep_chart(self, chart: Chart) -> None:
+        """Keep a chart before any reading was made with it; one that is there stays as it is.
+
+        Raises
+        ------
+        RecordsError
+            If the survey is read-only or the disk is full.
+        """
+        with self._writing() as db:
+            insert_chart(db, chart)
 
     def correct(
         self,

@@ -58,7 +58,7 @@ class ReadingWriter:
             _insert_photo(db, shelved, to_text(keeping.now))
         photos = {line.sha256: _photo_number(db, line.sha256) for line in lines}
         charts = {id(line.chart): line.chart for line in lines if line.chart is not None}
-        numbers = {key: _insert_chart(db, chart) for key, chart in charts.items()}
+        numbers = {key: insert_chart(db, chart) for key, chart in charts.items()}
         tests = _ensure_samples(db, lines)
         (last,) = db.execute("SELECT coalesce(max(id), 0) FROM readings").fetchone()
         for number, line in enumerate(lines, start=last + 1):
@@ -90,7 +90,8 @@ def _insert_photo(db: sqlite3.Connection, photo: ShelvedPhoto, now: str) -> None
         )
 
 
-def _insert_chart(db: sqlite3.Connection, chart: Chart) -> int:
+def insert_chart(db: sqlite3.Connection, chart: Chart) -> int:
+    """Write a chart where it is not there yet; returns its number."""
     fingerprint, ident, name, text = chart_row(chart)
     find = "SELECT number FROM charts WHERE fingerprint = ?"
     if db.execute(find, [fingerprint]).fetchone() is None:

@@ -41,8 +41,10 @@ class RecordBook(FieldBook, ReadingBook):
     def survey(self) -> Survey:
         """Everything but the readings."""
         with self._reading() as db:
-            head = db.execute("SELECT id, name, created_at, software_version FROM survey")
-            ident, name, created_at, version = head.fetchone()
+            head = db.execute(
+                "SELECT id, name, created_at, software_version, suspected_contamination FROM survey"
+            )
+            ident, name, created_at, version, suspected = head.fetchone()
             charts = db.execute("SELECT number FROM charts ORDER BY name, number").fetchall()
             return Survey(
                 id=ident,
@@ -56,6 +58,7 @@ class RecordBook(FieldBook, ReadingBook):
                 persons=tables.read_all(db, tables.PERSONS),
                 known_values=tables.read_known_values(db),
                 charts=tuple(self._chart(number) for (number,) in charts),
+                suspected_contamination=None if suspected is None else bool(suspected),
             )
 
     def merge(self, other: "RecordBook", *, person: str, now: datetime) -> Merged:

@@ -10,7 +10,19 @@ from app.records.schema import APPLICATION_ID, FORMAT, SCHEMA
 
 Upgrade = Callable[[sqlite3.Connection], None]
 
-UPGRADES: tuple[Upgrade, ...] = ()
+
+def _suspected_contamination(db: sqlite3.Connection) -> None:
+    """Format 2: sites, and the whole survey, can be marked as suspected of contamination.
+
+    Before, only the words of the land use could say so.
+    """
+    column = "suspected_contamination INTEGER CHECK (suspected_contamination IN (0, 1))"
+    db.execute(f"ALTER TABLE sites ADD COLUMN {column}")
+    db.execute(f"ALTER TABLE survey ADD COLUMN {column}")
+    db.execute("UPDATE sites SET suspected_contamination = 1 WHERE land_use LIKE '%contaminat%'")
+
+
+UPGRADES: tuple[Upgrade, ...] = (_suspected_contamination,)
 """Step i turns format i + 1 into format i + 2, statement by statement (never `executescript`, which
 would end the transaction). A released step is never edited; each has a test with an old file."""
 

@@ -1,8 +1,12 @@
-"""Make a chart from photos of tubes of known value, or from a photo of a printed chart."""
+"""Make a chart from photos of tubes of known value, or from a photo of a printed chart.
+
+Looking at the photos and making the chart are separate: a chart is made anew of what was measured
+whenever a value is corrected, without a second look.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
 from app.errors import OrderError
@@ -12,11 +16,11 @@ from calibration.chart import SAME_PH, Chart, ChartKind, StandardMeasurement, ma
 from calibration.indicator import Analyte
 from calibration.reading import strange_standard
 from calibration.sheets import Patch, StandardRow, sheet_analyte
-from colorcore.geometry import box_of
+from colorcore.geometry import Quad, box_of
 from colorcore.liquid import average_quad, measure_liquid
 from colorcore.measurement import Measurement, Triple
 from colorcore.photo import Photo, read_photo
-from colorcore.reasons import worst
+from colorcore.reasons import Reason, worst
 from colorcore.scene import Scene, SeenTube, look, measure_tube
 
 MOST_STRANGE = 6  # at most one standard in so many is left out for its color
@@ -38,6 +42,12 @@ class ChartFacts:
         Of the grey card, for R, G and B, fractions.
     quantity, form, basis, ratio : str or None
         What the values are.
+    extractant, indicator, batch, method, light_notes : str or None
+        How the tubes were made, and in what light.
+    check_again_on : date or None
+        When the chart should be checked.
+    supersedes : str or None
+        Id of the older chart whose place it takes.
     """
 
     id: str
@@ -48,6 +58,13 @@ class ChartFacts:
     form: str | None = None
     basis: str | None = None
     ratio: str | None = None
+    extractant: str | None = None
+    indicator: str | None = None
+    batch: str | None = None
+    method: str | None = None
+    light_notes: str | None = None
+    check_again_on: date | None = None
+    supersedes: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,36 +75,115 @@ class Calibration:
     left_out: tuple[str, ...]
 
 
-def counted_tubes(scene: Scene, highest: int) -> tuple[SeenTube, ...]:
-    """Return the tubes that a sheet counts from the left.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SeenStandard:
+    """One vessel in a photo of known tubes.
 
-    A sheet of standards names every tube of its photos. Where more vessels were found than it
-    knows, those that hold liquid most surely are counted, so that a glass in the background does
-    not shift the count.
+    Parameters
+    ----------
+    vessel : Quad
+        Corners of the glass, full-size upright pixels.
+    region : Quad or None
+        Corners of what was averaged; None where there is nothing to average.
+    measurement : Measurement or None
+        What was measured; None where it cannot be used.
+    why_not : str
+        Why it cannot be used, and what to do.
+    rank : int
+        Its place among the photo's vessels by how surely it holds liquid, from 0.
     """
-    ranked = sorted(
+
+    vessel: Quad
+    region: Quad | None
+    measurement: Measurement | None
+    why_not: str
+    rank: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StandardsPhoto:
+    """A photo of known tubes, looked at once.
+
+    Parameters
+    ----------
+    path : Path
+        Its file.
+    width, height : int
+        Of the upright photo, pixels.
+    card : Quad or None
+        Corners of the grey area.
+    tubes : tuple of SeenStandard
+        From the left.
+    reasons : tuple of Reason
+        What is doubtful about the photo as a whole.
+    """
+
+    path: Path
+    width: int
+    height: int
+    card: Quad | None
+    tubes: tuple[SeenStandard, ...]
+    reasons: tuple[Reason, ...]
+
+    def counted(self, highest: int) -> tuple[int, ...]:
+        """Return the places of the tubes that a sheet counts from the left.
+
+        A sheet of standards names every tube of its photos. Where more vessels were found than it
+        knows, those that hold liquid most surely are counted, so that a glass in the background
+        does not shift the count.
+        """
+        return tuple(place for place, tube in enumerate(self.tubes) if tube.rank < highest)
+
+
+def look_at_standards(path: Path, reflectance: Triple) -> StandardsPhoto:
+    """Look at a photo of known tubes and measure every one of them.
+
+    Raises
+    ------
+    PhotoError
+        If the file cannot be used.
+    """
+    photo = read_photo(path)
+    scene = look(photo)
+    order = sorted(
         scene.tubes, key=lambda seen: (seen.tube.contents == "liquid", seen.tube.sureness)
     )
-    counted = ranked[-highest:]
-    return tuple(seen for seen in scene.tubes if seen in counted)
+    ranks = {id(seen): rank for rank, seen in enumerate(reversed(order))}
+    return StandardsPhoto(
+        path=path,
+        width=photo.width,
+        height=photo.height,
+        card=None if scene.card is None else scene.card.outline_px,
+        tubes=tuple(
+            _seen_standard(photo, scene, seen, reflectance, ranks[id(seen)]) for seen in scene.tubes
+        ),
+        reasons=scene.reasons,
+    )
 
 
-def _measure(
-    photo: Photo, scene: Scene, row: StandardRow, highest: int, reflectance: Triple
-) -> Measurement | str:
-    """Measurement of one row of the sheet, or why there is none."""
-    where = f"{row.photo}, tube {row.tube}"
-    tubes = counted_tubes(scene, highest)
-    if row.tube > len(tubes):
-        return f"{where}: only {len(tubes)} tubes were found."
-    measurement = measure_tube(photo, scene, tubes[row.tube - 1], reflectance)
-    if measurement is None:
-        reasons = (*scene.reasons, *tubes[row.tube - 1].reasons)
-        return f"{where}: {' '.join(f'{r.text} {r.what_to_do}' for r in reasons)}"
-    if worst(measurement.reasons) == "refused":
-        said = [r for r in measurement.reasons if r.weight == "refused"]
-        return f"{where}: {' '.join(f'{r.text} {r.what_to_do}' for r in said)}"
-    return measurement
+def _seen_standard(
+    photo: Photo, scene: Scene, seen: SeenTube, reflectance: Triple, rank: int
+) -> SeenStandard:
+    measurement = measure_tube(photo, scene, seen, reflectance)
+    reasons = (*scene.reasons, *seen.reasons) if measurement is None else measurement.reasons
+    if measurement is None or worst(reasons) == "refused":
+        measurement = None
+        reasons = tuple(r for r in reasons if r.weight == "refused") or reasons
+    else:
+        reasons = ()
+    window = seen.tube.window
+    return SeenStandard(
+        vessel=seen.tube.outline_px,
+        region=None if window is None else _corners(window),
+        measurement=measurement,
+        why_not=" ".join(f"{reason.text} {reason.what_to_do}" for reason in reasons),
+        rank=rank,
+    )
+
+
+def _corners(box: tuple[float, float, float, float]) -> Quad:
+    x, y, w, h = box
+    return ((x, y), (x + w, y), (x + w, y + h), (x, y + h))
 
 
 def calibrate(rows: Sequence[StandardRow], facts: ChartFacts) -> Task[Calibration]:
@@ -98,7 +194,7 @@ def calibrate(rows: Sequence[StandardRow], facts: ChartFacts) -> Task[Calibratio
     Raises
     ------
     OrderError
-        If fewer than two different standards can be used.
+        If no standard can be measured.
     """
     analyte = sheet_analyte(
         rows, quantity=facts.quantity, form=facts.form, basis=facts.basis, ratio=facts.ratio
@@ -108,14 +204,17 @@ def calibrate(rows: Sequence[StandardRow], facts: ChartFacts) -> Task[Calibratio
     left_out: list[str] = []
     for done, path in enumerate(paths):
         yield Step(done=done, total=len(paths), note=path.name)
-        photo = read_photo(path)
-        scene = look(photo)
+        seen = look_at_standards(path, facts.card_reflectance)
         here = [row for row in rows if row.path == path]
-        highest = max(row.tube for row in here)
+        counted = seen.counted(max(row.tube for row in here))
         for row in here:
-            found = _measure(photo, scene, row, highest, facts.card_reflectance)
-            if isinstance(found, str):
-                left_out.append(found)
+            where = f"{row.photo}, tube {row.tube}"
+            if row.tube > len(counted):
+                left_out.append(f"{where}: only {len(counted)} tubes were found.")
+                continue
+            tube = seen.tubes[counted[row.tube - 1]]
+            if tube.measurement is None:
+                left_out.append(f"{where}: {tube.why_not}")
                 continue
             measured.append(
                 StandardMeasurement(
@@ -125,16 +224,49 @@ def calibrate(rows: Sequence[StandardRow], facts: ChartFacts) -> Task[Calibratio
                     role=row.role,
                     photo=path.name,
                     tube=row.tube,
-                    measurement=found,
+                    measurement=tube.measurement,
                 )
             )
+    made = chart_of(facts, analyte, measured, left_out)
+    yield Step(done=len(paths), total=len(paths), note="chart made")
+    return made
+
+
+def chart_of(
+    facts: ChartFacts,
+    analyte: Analyte,
+    measured: Sequence[StandardMeasurement],
+    left_out: Sequence[str] = (),
+) -> Calibration:
+    """Make a chart of measured tubes; those whose color fits no other are left out and named.
+
+    Parameters
+    ----------
+    facts : ChartFacts
+        What the user says of it.
+    analyte : Analyte
+        What the values are.
+    measured : sequence of StandardMeasurement
+        Tubes of known value, and blanks.
+    left_out : sequence of str
+        What could not be measured, and why.
+
+    Raises
+    ------
+    OrderError
+        If nothing was measured.
+    ChartError
+        If fewer than two different standards were.
+    """
     if not measured:
+        why = left_out[0] if left_out else ""
         raise OrderError(
-            f"None of the {len(rows)} standards could be measured. {left_out[0]}",
+            f"None of the {len(left_out)} standards could be measured. {why}".rstrip(),
             what_to_do="Photograph the tubes again beside the whole grey card.",
         )
     same_within = SAME_PH if analyte.is_ph else 0.0
     chart = _chart(facts, analyte, "liquid", measured, same_within)
+    said = list(left_out)
     for _ in range(len(measured) // MOST_STRANGE):
         strange = strange_standard(chart)
         if strange is None:
@@ -142,13 +274,12 @@ def calibrate(rows: Sequence[StandardRow], facts: ChartFacts) -> Task[Calibratio
         kept = [item for item in chart.measurements if item is not strange]
         if len({item.value for item in kept}) < len({item.value for item in chart.measurements}):
             break
-        left_out.append(
+        said.append(
             f"{strange.photo}, tube {strange.tube}: its color does not fit the other standards. "
             "Check its value and its place in the sheet, or photograph it again."
         )
         chart = _chart(facts, analyte, "liquid", kept, same_within)
-    yield Step(done=len(paths), total=len(paths), note="chart made")
-    return Calibration(chart=chart, left_out=tuple(left_out))
+    return Calibration(chart=chart, left_out=tuple(said))
 
 
 def calibrate_printed(path: Path, patches: Sequence[Patch], facts: ChartFacts) -> Task[Calibration]:
@@ -204,20 +335,21 @@ def _chart(
         id=facts.id,
         name=facts.name,
         analyte=analyte,
-        extractant=None,
-        indicator=None,
-        batch=None,
-        method=None,
+        extractant=facts.extractant,
+        indicator=facts.indicator,
+        batch=facts.batch,
+        method=facts.method,
         kind=kind,
         swatches=make_swatches(measured, same_within=same_within),
         measurements=tuple(measured),
         white="D65",
         card_reflectance=facts.card_reflectance,
         cameras=_cameras(measured),
-        light_notes=None,
+        light_notes=facts.light_notes,
         created_at=facts.created_at,
-        check_again_on=None,
+        check_again_on=facts.check_again_on,
         software_version=VERSION,
+        supersedes=facts.supersedes,
     )
 
 

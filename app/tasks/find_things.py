@@ -11,9 +11,11 @@ from colorcore.grey_card import measure_card
 from colorcore.liquid import average_quad
 from colorcore.measurement import Triple
 from colorcore.photo import Photo, read_photo
-from colorcore.reasons import worst
+from colorcore.reasons import Reason, worst
 from colorcore.scene import look
-from colorcore.white_balance import balance, balance_gains
+from colorcore.white_balance import PICTURE_CONTRAST, balance, balance_gains, scene_light
+
+FINISHED = ("JPEG", "HEIC")  # kinds in which cameras write pictures made for looking at
 
 
 def _numbers(box: Box | None) -> list[float] | None:
@@ -72,6 +74,9 @@ def measure_regions(
 ) -> list[dict[str, object]]:
     """CIELAB (D65 and D50) of marked regions, balanced on a marked grey card.
 
+    The contrast that cameras give to finished pictures is taken out of JPEG and HEIC files first,
+    and a note says so; all other kinds are taken as their profile says.
+
     Raises
     ------
     OrderError
@@ -89,11 +94,13 @@ def measure_regions(
     if worst(patch.reasons) == "refused":
         said = [r for r in patch.reasons if r.weight == "refused"]
         raise OrderError(said[0].text, what_to_do=said[0].what_to_do)
-    gains = balance_gains(patch.mean_rgb, reflectance)
+    finished = photo.file_format in FINISHED
+    gains = balance_gains(scene_light(patch.mean_rgb) if finished else patch.mean_rgb, reflectance)
+    reasons = (*patch.reasons, *((_contrast_note(),) if finished else ()))
     measured: list[dict[str, object]] = []
     for region in regions:
         seen = average_quad(photo, region.quad)
-        lab = rgb_to_lab(balance(seen.mean, gains))
+        lab = rgb_to_lab(balance(scene_light(seen.mean) if finished else seen.mean, gains))
         measured.append(
             {
                 "name": region.name,
@@ -102,9 +109,17 @@ def measure_regions(
                 "n_pixels": seen.n_pixels,
                 "clipped_share": round(seen.clipped_share, 4),
                 "reasons": [
-                    {"code": r.code, "text": r.text, "what_to_do": r.what_to_do}
-                    for r in patch.reasons
+                    {"code": r.code, "text": r.text, "what_to_do": r.what_to_do} for r in reasons
                 ],
             }
         )
     return measured
+
+
+def _contrast_note() -> Reason:
+    return Reason(
+        code="camera_contrast",
+        text=f"The contrast of {PICTURE_CONTRAST} that cameras usually add was taken out.",
+        what_to_do="To measure the colors exactly as the file holds them, save it as PNG or TIFF.",
+        weight="note",
+    )

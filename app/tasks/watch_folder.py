@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from app.tasks.batch import PHOTO_ENDINGS
+from app.tasks.photo_files import PHOTO_ENDINGS
 
 Stamp = tuple[int, int]
 """Size in bytes and time of the last change, nanoseconds."""

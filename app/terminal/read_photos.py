@@ -11,8 +11,9 @@ from typing import TextIO
 
 from app.errors import OrderError
 from app.exports.readings import CSV_COLUMNS, as_csv_row, as_json_line, as_table, csv_row
-from app.tasks.batch import expand, read_batch
+from app.tasks.batch import read_batch
 from app.tasks.overlay import write_overlay
+from app.tasks.photo_files import expand
 from app.tasks.read_photo import ReadOrder
 from app.tasks.step import Step
 from app.terminal.say import progress

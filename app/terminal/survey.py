@@ -1,7 +1,7 @@
 """`tintwell new`, `add` and `export`, and the keeping of `read --keep`."""
 
 import argparse
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
@@ -9,58 +9,49 @@ from uuid import uuid4
 
 from app.errors import OrderError
 from app.exports.cell_text import printable
-from app.exports.geojson import write_geojson
-from app.exports.spreadsheet import write_spreadsheet
-from app.exports.survey_csv import write_csv
 from app.records.errors import RecordsReadOnlyError
 from app.records.record_book import EVERYTHING, RecordBook, create_survey, open_survey
 from app.records.tables_in import read_table
-from app.survey.import_tables import (
-    SAMPLE_FIELDS,
-    SITE_FIELDS,
-    Table,
-    match_columns,
-    read_samples,
-    read_sites,
-)
+from app.survey.import_tables import Matching, Table
 from app.survey.kept_reading import KeptReading
 from app.survey.names import tidy_name
+from app.tasks.add_table import AddOrder
+from app.tasks.add_table import add_table as add_listed
+from app.tasks.export_survey import ExportOrder
+from app.tasks.export_survey import export_survey as export_readings
 from app.tasks.keep_readings import KeptLines, keep_lines
 from app.tasks.read_photo import ReadOrder
-from app.terminal.say import name_some, remark, say
+from app.tasks.step import finish
+from app.terminal.say import name_some, progress, remark, say
 from app.terminal.words import DONE
 from app.tube_reading import TubeReading
 from app.wording import say_count
-
-WRITERS: Mapping[str, Callable[..., int]] = {
-    ".xlsx": write_spreadsheet,
-    ".csv": write_csv,
-    ".geojson": write_geojson,
-}
 
 
 def make_survey(order: argparse.Namespace) -> int:
     """Make an empty survey."""
     folder = Path(order.survey)
+    person = parse_person(order.person)
     with create_survey(folder, id=uuid4().hex, now=_now()) as book:
+        if order.suspected_contamination:
+            book.suspect_contamination(True, person=person, now=_now())
         say(printable(f"Made the survey '{book.survey().name}' in {folder}."))
     return DONE
 
 
 def add_table(order: argparse.Namespace) -> int:
-    """Add the sites or samples of a table, and say which column was taken for what."""
+    """Add what a table lists, and say which column was taken for what."""
     person = parse_person(order.person)
     with open_to_write(Path(order.survey)) as book:
-        table = read_table(Path(order.table))
-        if order.what == "sites":
-            _say_columns(table, SITE_FIELDS)
-            sites = read_sites(table)
-            added = book.add_sites(sites, person=person, now=_now(), replace=order.replace)
-        else:
-            _say_columns(table, SAMPLE_FIELDS)
-            samples = read_samples(table, sites={site.name for site in book.survey().sites})
-            added = book.add_samples(samples, person=person, now=_now(), replace=order.replace)
-    thing = order.what.removesuffix("s")
+        asked = AddOrder(
+            what=order.what,
+            table=read_table(Path(order.table)),
+            said=parse_columns(order.columns),
+            replace=order.replace,
+        )
+        _say_columns(asked.table, asked.matching)
+        added = add_listed(book, asked, person=person, now=_now())
+    thing = "known value" if order.what == "known" else order.what.removesuffix("s")
     said = [f"{say_count(added.new, thing)} added"]
     said += [f"{added.same} there already"] if added.same else []
     said += [f"{added.changed} replaced"] if added.changed else []
@@ -68,25 +59,43 @@ def add_table(order: argparse.Namespace) -> int:
     return DONE
 
 
+def parse_columns(words: Sequence[str]) -> dict[str, str]:
+    """Read which heading stands for which field.
+
+    Examples
+    --------
+    >>> parse_columns(["name=Field no.", "notes=a=b"])
+    {'name': 'Field no.', 'notes': 'a=b'}
+    """
+    said = {}
+    for word in words:
+        field, sign, heading = word.partition("=")
+        if not sign or not field.strip():
+            raise OrderError(
+                f"'{word}' does not say which column is what.",
+                what_to_do="Write the field, an equals sign and the heading: name='Field no.'",
+            )
+        said[field.strip()] = heading
+    return said
+
+
 def export_survey(order: argparse.Namespace) -> int:
     """Write the readings of a survey, those that no longer stand marked as such."""
-    target = Path(order.output)
-    write = WRITERS.get(target.suffix.casefold())
-    if write is None:
-        raise OrderError(
-            f"'{target.name}' does not say which kind of file is wanted.",
-            what_to_do=f"Give a name that ends in {', '.join(WRITERS)}.",
-        )
+    asked = ExportOrder(
+        target=Path(order.output),
+        with_positions=order.with_positions,
+        thumbnails=order.thumbnails,
+        byte_order_mark=order.bom,
+        replace=order.replace,
+    )
     with open_survey(Path(order.survey), readonly=True) as book:
-        readings = book.each_reading(EVERYTHING)
-        written = write(book.survey(), readings, target, with_positions=order.with_positions)
+        written = finish(export_readings(book, asked), progress())
         no_more = book.count(EVERYTHING) - book.count()
-    if write is write_geojson:
-        say(printable(f"Wrote {say_count(written, 'feature')} to {target}."))
-        if not order.with_positions:
-            remark("None of them has a position: --with-positions lets them go out.")
-    else:
-        say(printable(f"Wrote {say_count(written, 'reading')} to {target}."))
+    is_map = asked.target.suffix.casefold() == ".geojson"
+    thing = "feature" if is_map else "reading"
+    say(printable(f"Wrote {say_count(written, thing)} to {asked.target}."))
+    if is_map and not asked.with_positions:
+        remark("None of them has a position: --with-positions lets them go out.")
     if no_more:
         remark(f"Among them {say_count(no_more, 'row')} that no longer stand, marked as such.")
     return DONE
@@ -174,8 +183,7 @@ def _standing(line: TubeReading, kept: KeptReading) -> str:
     return said if there == here else printable(f"{said} (of sample '{there}', not '{here}')")
 
 
-def _say_columns(table: Table, fields: Mapping[str, tuple[str, ...]]) -> None:
-    matching = match_columns(table, fields)
+def _say_columns(table: Table, matching: Matching) -> None:
     taken = [f"{field} from '{table.headings[i]}'" for field, i in matching.columns.items()]
     if taken:
         say(printable(f"Columns: {', '.join(taken)}."))

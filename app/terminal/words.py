@@ -1,5 +1,7 @@
 """What the words of an order mean, and the exit codes of its answer."""
 
+import argparse
+
 from app.errors import OrderError
 from colorcore.measurement import Triple
 
@@ -32,3 +34,17 @@ def parse_reflectance(text: str) -> Triple:
         )
     red, green, blue = parts * 3 if len(parts) == 1 else parts
     return red, green, blue
+
+
+def add_person(parser: argparse.ArgumentParser) -> None:
+    """Let a command be told who does it."""
+    parser.add_argument(
+        "--person", metavar="CODE", default="me", help="who does it, as a code (default: me)"
+    )
+
+
+def add_replace(parser: argparse.ArgumentParser) -> None:
+    """Let a command write over its own file."""
+    parser.add_argument(
+        "--replace", action="store_true", help="write over a file that is there already"
+    )

@@ -6,11 +6,21 @@ tables, blocks and colors. It would cut rows of a table in two, so the pages are
 """
 
 import os
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from PySide6.QtCore import QByteArray, QMarginsF, QRectF, QSizeF, Qt, QUrl
+from PySide6.QtCore import (
+    QBuffer,
+    QByteArray,
+    QIODevice,
+    QMarginsF,
+    QRectF,
+    QSizeF,
+    Qt,
+    QUrl,
+)
 from PySide6.QtGui import (
     QAbstractTextDocumentLayout,
     QFont,
@@ -38,6 +48,9 @@ MARGIN_MM = (15.0, 14.0, 15.0, 18.0)
 SHARP = 3
 """Pixels of a drawing to one of the page."""
 INCH_MM = 25.4
+_HALO = re.compile(r' stroke="[^"]*"(?= [^>]*paint-order="stroke")')
+"""The line around a text, which Qt would paint over it."""
+LINE_PX = 1
 FOOT_PX = 10
 
 _application: list[QGuiApplication] = []
@@ -87,24 +100,23 @@ def write_report_pdf(report: Report, target: Path, *, paper: Paper = "a4") -> in
     screen.setDotsPerMeterY(round(DPI / INCH_MM * 1000))
     document = _lay_out(report, paper, inside.width(), screen)
     pages = tuple(_pages(document, inside.height()))
+    written = QBuffer()  # Qt does not say when a disk is full
+    written.open(QIODevice.OpenModeFlag.WriteOnly)
+    writer = QPdfWriter(written)
+    writer.setResolution(FINE)
+    writer.setTitle(report.survey.name)
+    writer.setCreator("Tintwell")
+    writer.setPageLayout(QPageLayout(size, QPageLayout.Orientation.Portrait, QMarginsF(0, 0, 0, 0)))
+    painter = QPainter(writer)
+    painter.scale(FINE / DPI, FINE / DPI)
+    for number, (start, end) in enumerate(pages, start=1):
+        if number > 1:
+            writer.newPage()
+        _paint(painter, document, inside, start, end)
+        _paint_foot(painter, inside, report.survey.name, f"{number} of {len(pages)}")
+    painter.end()
     with whole_file(target) as part:
-        writer = QPdfWriter(str(part))
-        writer.setResolution(FINE)
-        writer.setTitle(report.survey.name)
-        writer.setCreator("Tintwell")
-        writer.setPageLayout(
-            QPageLayout(size, QPageLayout.Orientation.Portrait, QMarginsF(0, 0, 0, 0))
-        )
-        painter = QPainter()
-        if not painter.begin(writer):
-            raise OSError(0, "no room, or no rights to write there")
-        painter.scale(FINE / DPI, FINE / DPI)
-        for number, (start, end) in enumerate(pages, start=1):
-            if number > 1:
-                writer.newPage()
-            _paint(painter, document, inside, start, end)
-            _paint_foot(painter, inside, report.survey.name, f"{number} of {len(pages)}")
-        painter.end()
+        part.write_bytes(written.data().data())
     return len(pages)
 
 
@@ -135,7 +147,8 @@ def _picture_of(drawing: Drawing) -> QImage:
     image = QImage(drawing.width * SHARP, drawing.height * SHARP, QImage.Format.Format_RGB32)
     image.fill(Qt.GlobalColor.white)
     painter = QPainter(image)
-    QSvgRenderer(QByteArray(drawing.svg.encode())).render(painter)
+    svg = _HALO.sub("", drawing.svg)
+    QSvgRenderer(QByteArray(svg.encode())).render(painter)
     painter.end()
     return image
 
@@ -164,35 +177,39 @@ def _cuts(document: QTextDocument) -> Iterator[Cut]:
     while not entries.atEnd():
         table, block = entries.currentFrame(), entries.currentBlock()
         if isinstance(table, QTextTable):
+            before, *rows = _row_cuts(layout, table)
             if not keep:
-                yield Cut(y=layout.frameBoundingRect(table).top())
-            yield from _row_cuts(layout, table)
+                yield before
+            yield from rows
             keep = False
         elif block.isValid():
             top = layout.blockBoundingRect(block).top()
+            if not block.text():  # Qt's own, behind a table whose last line reaches into it
+                top += 4 * LINE_PX
             lines = block.layout()
             for number in range(lines.lineCount()):
                 # Neither the first nor the last line of a paragraph stands alone.
-                if number == 0 and not keep or 1 < number < lines.lineCount() - 1:
+                if (number == 0 and not keep) or 1 < number < lines.lineCount() - 1:
                     yield Cut(y=top + lines.lineAt(number).y())
             keep = block.blockFormat().headingLevel() > 0 or (keep and not block.text().strip())
         entries += 1
 
 
 def _row_cuts(layout: QAbstractTextDocumentLayout, table: QTextTable) -> Iterator[Cut]:
-    """Find the cuts between a table's rows; its head keeps the first row, and is repeated."""
+    """Find the cuts before a table and between its rows; its head keeps the first row."""
     heads = table.format().toTableFormat().headerRowCount()
     tops = [_row_top(layout, table, row) for row in range(table.rows())]
     head = (tops[0], tops[heads]) if 0 < heads < len(tops) else None
+    yield Cut(y=tops[0])
     for row in range(heads + 1, len(tops)):
         yield Cut(y=tops[row], head=head)
 
 
 def _row_top(layout: QAbstractTextDocumentLayout, table: QTextTable, row: int) -> float:
+    """Find the line above a row: where its text begins, less padding and line."""
     cell = table.cellAt(row, 0)
-    block = cell.firstCursorPosition().block()
-    padding = cell.format().toTableCellFormat().topPadding()
-    return layout.blockBoundingRect(block).top() - padding - table.format().toTableFormat().border()
+    top = layout.blockBoundingRect(cell.firstCursorPosition().block()).top()
+    return top - cell.format().toTableCellFormat().topPadding() - 2 * LINE_PX
 
 
 def _paint(
@@ -213,7 +230,8 @@ def _paint_strip(
     first, last = strip
     painter.save()
     painter.translate(x, y - first)
-    document.drawContents(painter, QRectF(-1, first - 0.5, document.size().width() + 2, last - first + 1))
+    width = document.size().width()
+    document.drawContents(painter, QRectF(0, first, width + LINE_PX, last - first + LINE_PX))
     painter.restore()
 
 

@@ -6,7 +6,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from app.tasks.batch import expand, guarded
+from app.tasks.batch import guarded
+from app.tasks.photo_files import expand
 from app.tasks.read_photo import ReadOrder, read_one
 from app.terminal.read_photos import order_of
 from app.terminal.words import parse_reflectance

@@ -15,7 +15,7 @@ import pytest
 
 import sample_images
 from app.command_line import run
-from app.tasks.batch import PHOTO_ENDINGS
+from app.tasks.photo_files import PHOTO_ENDINGS
 from app.tasks.read_photo import ReadOrder, read_one
 from app.terminal.words import DONE, SOME_REFUSED
 from app.tube_reading import TubeEntry

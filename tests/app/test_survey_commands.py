@@ -2,9 +2,10 @@
 
 import csv
 import json
+import re
 import shutil
 import sqlite3
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
@@ -23,6 +24,7 @@ from app.terminal.words import DONE, SOME_REFUSED, STOPPED
 from app.tube_reading import TubeReading
 from calibration.chart_file import save_chart
 from calibration.indicator import Analyte
+from tests.app.conftest import Commands
 from tests.app.sample_surveys import CHART, NOW, make_line, write_photo
 
 SITES = "Plot,Lat,Lon,Area (ha),Owner\nNorth,50.25,-8.5,0.02,someone\nSouth,50.5,-8.25,1.5,\n"
@@ -34,25 +36,6 @@ PHOSPHORUS = replace(
     analyte=Analyte(quantity="phosphorus", form="P", basis="extract", ratio="1:5", unit="mg/L"),
     extractant="Olsen",
 )
-
-Commands = Callable[..., tuple[int, str, str]]
-
-
-@pytest.fixture
-def tintwell(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> Commands:
-    """Give what types a command in an empty folder: exit code, stdout, stderr."""
-    monkeypatch.chdir(tmp_path)
-
-    def type_in(*words: str) -> tuple[int, str, str]:
-        capsys.readouterr()
-        code = run(words)
-        printed = capsys.readouterr()
-        assert "Traceback" not in printed.err
-        return code, printed.out, printed.err
-
-    return type_in
 
 
 @pytest.fixture(scope="module")
@@ -284,18 +267,23 @@ def test_advice_as_text(tintwell: Commands, read: Path) -> None:
     words = ("advise", "spring", "--crop", "Tomato", "--region", "Minnesota")
     code, out, err = tintwell(*words, "--medium", "water")
     assert (code, err) == (DONE, "")
-    assert "Sample A1, North\n  pH 5.1 ± 0.3; in water; 2 readings (1, 2)\n" in out
+    assert (
+        "Sample A1, North: tomato on 200 m2 (2150 ft2), 20 cm (7.87 in) deep, sandy loam\n" in out
+    )
+    assert "\n  pH 5.1 ± 0.3; in water; 2 readings (1, 2)\n" in out
     assert "The texture 'heavy stuff' is not one of sand" in out
     (rate,) = (line for line in out.splitlines() if line.strip().startswith("rate:"))
     assert rate.endswith("lb/1000 ft2")
     assert "g/m2, that is" in rate
     assert out.count("not a laboratory's result") == 1
     assert "accepted only with doubts. (sample B1)" in out
+    assert out.index("  Lime: ") < out.index("  Soil: ")
+    assert "A1      North  5.1 ± 0.3  strongly acid" in out
     marks, sources = out.split("\nSources\n")
-    for number in range(1, 1 + len(sources.splitlines())):
-        assert f"[{number}]" in marks
-        assert f"  [{number}] " in sources
-    unknown = tintwell(*words)[1]
+    numbered = re.findall(r"^  \[(\d+)\] ", sources, re.MULTILINE)
+    assert numbered == [str(number) for number in range(1, 1 + len(numbered))]
+    assert set(re.findall(r"\[(\d+)\]", marks)) == set(numbered)
+    unknown = " ".join(tintwell(*words)[1].split())
     assert "rate:" not in unknown
     assert "in which liquid the pH was measured: no amounts" in unknown
     assert "Option: --medium." in unknown
@@ -330,7 +318,7 @@ def test_the_method_of_the_test_says_what_the_soil_was_shaken_in(
     with open_survey(survey) as book:
         book.add_samples([Sample(label="0", kind="blank")], person="P1", now=NOW)
         methods = [
-            Method(name="salt", extractant="0.01 M CaCl₂", ratio="1:2.5"),
+            Method(name="salt", extractant="0.01 M CaCl₂", ratio="1:2.5 by mass"),
             Method(name="P", ratio="a spoon", subtract_blank=True),
         ]
         book.add_methods(methods, person="P1", now=NOW)
@@ -383,19 +371,151 @@ def test_what_carries_no_number_is_counted_and_not_averaged(
     assert (ph["value"], ph["low"], ph["high"], ph["readings"]) == (None, 7, None, [4])
     assert "off_span" in codes_of(b1)
     out = tintwell("advise", "spring", "--crop", "tomato", "--region", "iowa")[1]
-    assert "1 reading beyond the chart not counted; 1 reading without a number not counted" in out
+    said = "1 reading beyond the chart not counted; 1 reading without a number not counted"
+    assert said in " ".join(out.split())
     assert "  above pH 7; doubtful; reading 4\n" in out
 
 
-def test_suspected_ground_gets_no_amounts(tintwell: Commands, read: Path) -> None:
-    """A site whose land use says so."""
-    table = read.parent / "sites.csv"
-    table.write_text("site,land use\nNorth,Suspected contamination\n", encoding="utf-8")
+@pytest.mark.parametrize(
+    "table", ["site,land use\nNorth,Suspected contamination\n", "site,contaminated\nNorth,yes\n"]
+)
+def test_suspected_ground_gets_no_amounts(tintwell: Commands, read: Path, table: str) -> None:
+    """A site whose land use, or whose mark, says so; nothing of it is bought either."""
+    (read.parent / "sites.csv").write_text(table, encoding="utf-8")
     assert tintwell("add", "spring", "sites", "sites.csv", "--replace")[0] == DONE
-    a1, b1 = advised(tintwell, "--medium", "water")["samples"]
+    found = advised(tintwell, "--medium", "water")
+    a1, b1 = found["samples"]
     assert "amounts_withheld" in codes_of(a1)
     assert not any(advice["amounts"] for advice in a1["advice"])
     assert "amounts_withheld" not in codes_of(b1)
+    assert found["shopping"] is None
+
+
+def test_a_mark_that_is_neither_yes_nor_no_is_refused(tintwell: Commands, read: Path) -> None:
+    """Nothing is guessed from it."""
+    (read.parent / "sites.csv").write_text("site,contaminated\nNorth,maybe\n", encoding="utf-8")
+    code, _, err = tintwell("add", "spring", "sites", "sites.csv", "--replace")
+    assert (code, "Row 2: the suspected_contamination 'maybe' is neither" in err) == (STOPPED, True)
+
+
+def test_a_survey_that_looks_for_a_source_gives_no_amounts(
+    tintwell: Commands, survey: Path
+) -> None:
+    """Said when it is made, for all of its ground."""
+    assert tintwell("new", "tracing", "--suspected-contamination")[0] == DONE
+    for what in ("sites", "samples"):
+        assert tintwell("add", "tracing", what, f"{what}.csv")[0] == DONE
+    keep(survey.parent / "tracing", make_line(write_photo(survey.parent), value=5.0))
+    words = ("advise", "tracing", "--crop", "tomato", "--region", "iowa", "--medium", "water")
+    (a1,) = json.loads(tintwell(*words, "--format", "json")[1])["samples"]
+    assert "amounts_withheld" in codes_of(a1)
+    assert not any(advice["amounts"] for advice in a1["advice"])
+
+
+PRODUCTS = (
+    "name,grade,cce,fineness,bag_kg,price\nsulphate,21-0-0,,,25,14\nsuper,0-46-0,,,25,22\n"
+    "lime,,90,76,25,5\n"
+)
+LAB = (
+    "sample,method,value,quantity,unit,form,uncertainty\n"
+    "A1,Sikora buffer Oregon,6.2,,,,0.05\nA1,Olsen,3,phosphorus,mg/kg,P,\n"
+)
+
+
+def test_bags_for_a_whole_survey(tintwell: Commands, read: Path) -> None:
+    """From what the user has; a laboratory's buffer pH takes the place of the rough guide."""
+    (read.parent / "products.csv").write_text(PRODUCTS, encoding="utf-8")
+    (read.parent / "lab.csv").write_text(LAB, encoding="utf-8")
+    more = ("--medium", "water", "--products", "products.csv", "--lab", "lab.csv")
+    found = advised(tintwell, *more)
+    a1 = found["samples"][0]
+    assert {"lime_laboratory", "mix"} <= set(codes_of(a1))
+    assert [t["source"] for t in a1["tested"]] == ["colour"] * 2 + ["laboratory"] * 2
+    lines = {line["name"]: line for line in found["shopping"]["lines"]}
+    assert set(lines) == {"sulphate", "super", "lime"}
+    assert found["shopping"]["least"] == "cost"
+    # Sikora 6.2 to 6.5: 2.8 + 0.25 x 0.9 = 3.025 ton/acre, 20 cm of 15.24, ENV 0.684, 200 m2
+    lime = 3.025 * 224.17 * 20 / 15.24 / 0.684 * 200 / 1000
+    assert lines["lime"]["mass"]["best"] == pytest.approx(lime, rel=1e-3)
+    bags = lines["lime"]["bags"]
+    assert bags["low"] <= bags["best"] == -(-lime // 25) <= bags["high"]
+    # 2 to 3 lb/1000 ft2 of nitrogen (typical, from memory) on 200 and 15,000 m2
+    nitrogen = 2.5 * 48.824 / 10_000 * 15_200
+    assert lines["sulphate"]["mass"]["best"] == pytest.approx(nitrogen / 0.21, rel=1e-3)
+    assert lines["sulphate"]["bags"]["best"] == -(-nitrogen / 0.21 // 25)
+    text = tintwell("advise", "spring", "--crop", "tomato", "--region", "minnesota", *more)[1]
+    assert text.index("To buy") < text.index("Sample A1")
+    assert "The mix of fertilizers is the one of least cost." in text
+
+
+def test_text_and_json_say_the_same(tintwell: Commands, read: Path) -> None:
+    """In either system of units; the steps lead to the numbers that are shown."""
+    rate = next(
+        amount
+        for advice in advised(tintwell, "--medium", "water")["samples"][0]["advice"]
+        if advice["code"] == "lime_rough_guide"
+        for amount in advice["amounts"]
+        if amount["name"] == "rate"
+    )
+    words = ("advise", "spring", "--crop", "tomato", "--region", "minnesota", "--medium", "water")
+    for units, figures in (("si", rate), ("us", rate["us"])):
+        out = tintwell(*words, "--units", units, "--steps")[1]
+        low, high = (
+            f"{round(figures[end], -1 if units == 'si' else 0):.0f}" for end in ("low", "high")
+        )
+        assert f"      rate: {low} to {high} {figures['unit']}\n" in out
+        assert "that is" not in out.split("Lime:")[1].split("\n      =")[0]
+        assert "\n      = tomato likes pH 5.5 to 7.5" in out
+
+
+def test_each_site_may_have_its_own_crop(tintwell: Commands, read: Path) -> None:
+    """Where no crop is named; others are compared, and what no site names is left out."""
+    (read.parent / "sites.csv").write_text("site,crop\nNorth,Potato\n", encoding="utf-8")
+    assert tintwell("add", "spring", "sites", "sites.csv", "--replace")[0] == DONE
+    words = ("advise", "spring", "--region", "iowa", "--medium", "water", "--format", "json")
+    found = json.loads(tintwell(*words)[1])
+    assert [item["crop"] for item in found["samples"]] == ["potato"]
+    assert [item["sample"] for item in found["left_out"]] == ["B1"]
+    every = json.loads(tintwell(*words, "--crop", "all")[1])["samples"][0]["crops"]
+    chances = [crop["inside"] for crop in every]
+    assert len(every) == 50
+    assert chances == sorted(chances, reverse=True)
+    pair = json.loads(tintwell(*words, "--crop", "azalea", "--crop", "kale")[1])["samples"][0]
+    assert pair["crop"] == "azalea"
+    assert {crop["name"] for crop in pair["crops"]} == {"azalea", "kale"}
+    assert "crop_ranking" in codes_of(pair)
+
+
+def test_the_rules_and_the_ground_are_told(tintwell: Commands, read: Path) -> None:
+    """Phosphorus forbidden for all, the ground sample by sample."""
+    (read.parent / "ground.csv").write_text("sample,area_m2\nA1,20\n", encoding="utf-8")
+    found = advised(tintwell, "--ground", "ground.csv", "--phosphorus", "forbidden")
+    a1, b1 = found["samples"]
+    assert (a1["plot"]["area_m2"], b1["plot"]["area_m2"]) == (20, 15_000)
+    assert "phosphorus_forbidden" in codes_of(a1)
+    assert "phosphorus_forbidden" in codes_of(b1)
+
+
+def test_a_sheet_that_names_no_sample_of_the_survey(tintwell: Commands, read: Path) -> None:
+    """The line is named, whichever sheet it is."""
+    for option, text in (
+        ("--lab", "sample,method,value\nA1,woodruff,6\nZ9,woodruff,6\n"),
+        ("--ground", "sample,area_m2\nA1,20\nZ9,20\n"),
+    ):
+        (read.parent / "sheet.csv").write_text(text, encoding="utf-8")
+        code, _, err = tintwell(*ADVISE, option, "sheet.csv")
+        assert (code, "Line 3: the survey has no soil sample 'Z9'" in err) == (STOPPED, True)
+    code, _, err = tintwell(*ADVISE, "--products", "none.csv")
+    assert (code, "There is no file none.csv" in err) == (STOPPED, True)
+
+
+def test_a_laboratory_alone_is_enough(tintwell: Commands, survey: Path) -> None:
+    """A sample without any photo is advised on by what was typed."""
+    lab = "sample,method,value\nA1,pH in water,5.1\nA1,woodruff,6.7\n"
+    (survey.parent / "lab.csv").write_text(lab, encoding="utf-8")
+    (a1,) = advised(tintwell, "--lab", "lab.csv")["samples"]
+    assert "lime_laboratory" in codes_of(a1)
+    assert "no_interval" in a1["cautions"]
 
 
 def test_own_tables_are_a_region(tintwell: Commands, read: Path) -> None:
@@ -411,10 +531,13 @@ def test_own_tables_are_a_region(tintwell: Commands, read: Path) -> None:
     words = ("advise", "spring", "--crop", "tomato", "--medium", "water", "--sample", "A1")
     code, out, _ = tintwell(*words, "--region", "crops.csv", "--region", "lime.csv")
     assert code == DONE
-    assert "tomato by the tables of the valley" in out
+    assert "tomato, by the tables of the valley" in out
     assert "likes pH 6.0 to 6.5" in out
     assert "own trials; the valley; 2024" in out
-    for tables in (("lime.csv", "iowa"), ("none.csv",)):
+    code, out, _ = tintwell(*words, "--region", "crops.csv", "--region", "iowa")
+    assert (code, "by the tables of the valley and Iowa" in out) == (DONE, True)
+    assert "likes pH 6.0 to 6.5" in out
+    for tables in (("texas", "iowa"), ("none.csv",)):
         regions = [word for table in tables for word in ("--region", table)]
         assert tintwell(*words, *regions)[0] == STOPPED
 
@@ -425,8 +548,8 @@ def test_a_sample_without_reading_is_named(tintwell: Commands, survey: Path) -> 
     code, _, err = tintwell(*words)
     assert (code, "no reading of the soil samples" in err) == (STOPPED, True)
     keep(survey, make_line(write_photo(survey.parent)))
-    code, _, err = tintwell(*words)
-    assert (code, "Nothing can be said of B1" in err) == (DONE, True)
+    code, out, _ = tintwell(*words)
+    assert (code, "\n  B1: no reading says what it measures\n" in out) == (DONE, True)
     code, _, err = tintwell(*words, "--sample", "B1")
     assert (code, "no reading of the sample 'B1'" in err) == (STOPPED, True)
 

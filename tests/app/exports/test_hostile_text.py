@@ -4,6 +4,7 @@ import csv
 import json
 from dataclasses import replace
 from datetime import datetime
+from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
@@ -12,14 +13,19 @@ from hypothesis import strategies as st
 from openpyxl import load_workbook
 
 from app.exports.cell_text import printable
+from app.exports.clipboard import clipboard_text
 from app.exports.geojson import write_geojson
 from app.exports.reading_columns import COLUMNS
+from app.exports.report import PhotoFacts, Report, report_html
 from app.exports.spreadsheet import write_spreadsheet
 from app.exports.survey_csv import write_csv
+from app.survey.class_view import class_view
 from app.survey.import_tables import Table, read_sites
 from app.survey.kept_reading import KeptReading
 from app.survey.method import Method, Test
 from app.survey.names import tidy_name
+from app.survey.overview import Counting, overview
+from app.survey.quality import quality_of, result_of
 from app.survey.sample import Sample
 from app.survey.site import Site
 from app.survey.survey import Survey
@@ -167,6 +173,65 @@ def test_hostile_text_comes_through_as_text(tmp_path: Path, text: str) -> None:
         assert shown.removeprefix("'") == plain.removeprefix("'")
     else:
         assert shown.endswith("(cut)")
+
+
+@settings(
+    suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=25, deadline=None
+)
+@example(text="<script>alert(1)</script>")
+@example(text="x" * 40_000)
+@given(text=hostile)
+def test_hostile_text_stays_text_in_the_report(text: str) -> None:
+    """Whatever is typed, the report has the same elements as with a plain word."""
+    html, plain = (report_html(report_of(word)) for word in (text, "word"))
+    assert elements_of(html)[0] == elements_of(plain)[0]
+    said = " ".join((printable(tidy_name(text) or "x")[:1000]).split())
+    assert said in " ".join(elements_of(html)[1].split())
+    assert printable(html) == html
+
+
+def report_of(text: str) -> Report:
+    """Make the report of a survey with the same text in every field."""
+    survey, kept = survey_of(text)
+    counts = Counting()
+    readings = tuple(counts.passing([replace(kept, correction=None)]))
+    results = [result for result in map(result_of, readings) if result is not None]
+    quality = quality_of(survey, results)
+    return Report(
+        survey=survey,
+        made_at=NOW,
+        overview=overview(survey, quality.pooled, counts),
+        quality=quality,
+        groups=class_view(survey, results),
+        readings=readings,
+        left_out=0,
+        replaced=(replace(kept, corrects=1),),
+        photos=(PhotoFacts(sha256=text, name=text, taken_at=NOW, camera=text, picture=None),),
+        tubes={},
+    )
+
+
+def elements_of(html: str) -> tuple[list[str], str]:
+    """Return the elements of a page in order, and its text."""
+    names: list[str] = []
+    texts: list[str] = []
+    parser = HTMLParser()
+    parser.handle_starttag = lambda tag, attrs: names.append(tag)  # type: ignore[method-assign]
+    parser.handle_data = texts.append  # type: ignore[method-assign]
+    parser.feed(html)
+    parser.close()
+    return [name for name in names if name != "wbr"], "".join(texts)
+
+
+@given(text=hostile)
+@settings(max_examples=25, deadline=None)
+def test_hostile_text_on_the_clipboard(text: str) -> None:
+    """A cell stays a cell, a line a line, and no cell is a formula."""
+    survey, kept = survey_of(text)
+    head, line, rest = clipboard_text(survey, [kept]).split("\n")
+    cells = line.split("\t")
+    assert (len(cells), rest) == (len(head.split("\t")), "")
+    assert all(is_harmless(cell) or _is_number(cell) for cell in cells)
 
 
 def _is_number(text: str) -> bool:

@@ -86,7 +86,7 @@ def test_the_workbook_holds_numbers_dates_and_colors(
     target = tmp_path / "out.xlsx"
     assert write_spreadsheet(*made, target) == 12
     assert load_workbook(target).sheetnames == [
-        *("readings", "samples", "sites", "charts", "method", "quality")
+        *("readings", "samples", "sites", "charts", "method", "quality", "groups", "known values")
     ]
     first, second, third, *_ = rows_of(target, "readings")
     assert tuple(first) == COLUMNS
@@ -104,7 +104,9 @@ def test_the_workbook_holds_numbers_dates_and_colors(
     assert cell.fill.start_color.rgb == f"00{screen_color(made[1][0].line.measurement.lab)}"  # type: ignore[union-attr]
     assert sheet.cell(row=2, column=COLUMNS.index("taken_on") + 1).is_date
     sites = rows_of(target, "sites")
-    assert set(sites[0]) == {"name", "land_use", "area_ha", "crop", "notes"}
+    assert set(sites[0]) == {
+        *("name", "land_use", "area_ha", "crop", "notes", "suspected_contamination")
+    }
     charts = rows_of(target, "charts")
     assert [row["swatch_value"] for row in charts] == [5, 6, 7]
     method = {row["what"]: row["is"] for row in rows_of(target, "method")}
@@ -114,8 +116,11 @@ def test_the_workbook_holds_numbers_dates_and_colors(
     check = next(row for row in quality if row[0] == "Buffer 7" and row[4] == 7)
     assert check[5] == 7  # the certificate is the center
     replicates = next(row for row in quality if row[0] == "A1")
-    assert replicates[3] == 2
-    assert replicates[4] == pytest.approx(1.5)
+    assert replicates[5] == 2
+    assert replicates[6] == pytest.approx(1.5)
+    (known,) = rows_of(target, "known values")
+    assert (known["sample"], known["value"], known["source"]) == ("Buffer 7", 7, "certificate")
+    assert known["noted_at_utc"] == NOW.astimezone(UTC).replace(tzinfo=None)
 
 
 def test_positions_go_out_only_when_asked_for(
@@ -174,6 +179,7 @@ def test_the_map_file_follows_the_standard(
         "what": "site",
         "name": "Empty",
         **dict.fromkeys(("map_x_m", "map_y_m", "land_use", "area_ha", "crop", "notes")),
+        "suspected_contamination": None,
     }
     assert last["geometry"] is None
     write_geojson(*made, target)

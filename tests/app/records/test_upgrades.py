@@ -14,6 +14,7 @@ from app.records.record_book import create_survey, open_survey
 from app.survey.kept_reading import ReadingFilter
 from tests.app.sample_surveys import NOW, make_lines, write_photo
 
+REAL = upgrades.UPGRADES
 COPY = "survey before upgrade from format 1.sqlite"
 
 
@@ -78,9 +79,9 @@ def test_an_old_survey_is_upgraded_after_a_copy(
     old: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The copy is the survey as it was; what was kept is kept on."""
-    with open_survey(old) as book:
+    with open_survey(old, readonly=True) as book:
         before = book.readings()
-    monkeypatch.setattr(upgrades, "UPGRADES", (add_slope,))
+    monkeypatch.setattr(upgrades, "UPGRADES", (*REAL, add_slope))
     with open_survey(old) as book:
         assert book.upgraded_from == 1
         assert book.readings() == before
@@ -97,10 +98,28 @@ def test_an_old_survey_is_upgraded_after_a_copy(
     assert "slope_percent" in columns_of_sites(tmp_path / "new")
 
 
+def test_ground_under_suspicion_stays_so(old: Path, tmp_path: Path) -> None:
+    """What the land use said in words becomes a mark; a new survey knows of no suspicion."""
+    with closing(sqlite3.connect(old / "survey.sqlite")) as db, db:
+        db.execute("UPDATE sites SET land_use = 'Suspected Contamination' WHERE name = 'Plan'")
+    with open_survey(old) as book:
+        assert book.upgraded_from == 1
+        assert [site.suspected_contamination for site in book.survey().sites] == [None, True]
+        assert book.survey().suspected_contamination is None
+        book.suspect_contamination(True, person="P1", now=NOW)
+        assert book.survey().suspected_contamination is True
+        assert "contamination suspected" in {event.what for event in book.events()}
+    with create_survey(tmp_path / "new", id="n", now=NOW) as book:
+        assert book.survey().suspected_contamination is None
+        with open_survey(old, readonly=True) as other:
+            book.merge(other, person="P1", now=NOW)
+        assert book.survey().suspected_contamination is True
+
+
 def test_a_second_upgrade_keeps_the_first_copy(old: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Copies are numbered."""
     (old / COPY).write_bytes(b"the first copy")
-    monkeypatch.setattr(upgrades, "UPGRADES", (add_slope,))
+    monkeypatch.setattr(upgrades, "UPGRADES", (*REAL, add_slope))
     open_survey(old).close()
     assert (old / COPY).read_bytes() == b"the first copy"
     assert (old / "survey before upgrade from format 1 (2).sqlite").exists()
@@ -108,11 +127,11 @@ def test_a_second_upgrade_keeps_the_first_copy(old: Path, monkeypatch: pytest.Mo
 
 def test_an_upgrade_that_fails_changes_nothing(old: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Not even what its first steps did."""
-    monkeypatch.setattr(upgrades, "UPGRADES", (add_slope, fail))
+    monkeypatch.setattr(upgrades, "UPGRADES", (*REAL, add_slope, fail))
     with pytest.raises(RecordsError):
         open_survey(old)
     assert "slope_percent" not in columns_of_sites(old)
-    monkeypatch.setattr(upgrades, "UPGRADES", ())
+    monkeypatch.setattr(upgrades, "UPGRADES", REAL)
     with open_survey(old) as book:
         assert book.is_writable
         assert book.check().is_sound
@@ -122,10 +141,11 @@ def test_an_upgrade_that_leaves_loose_ends_is_refused(
     old: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A step that takes away what others point to is undone."""
-    monkeypatch.setattr(upgrades, "UPGRADES", (lambda db: db.execute("DELETE FROM sites"),))
+    loose = (*REAL, lambda db: db.execute("DELETE FROM sites"))
+    monkeypatch.setattr(upgrades, "UPGRADES", loose)
     with pytest.raises(RecordsDamagedError, match="point nowhere"):
         open_survey(old)
-    monkeypatch.setattr(upgrades, "UPGRADES", ())
+    monkeypatch.setattr(upgrades, "UPGRADES", REAL)
     with open_survey(old) as book:
         assert len(book.survey().sites) == 2
 
@@ -135,7 +155,7 @@ def test_an_old_survey_is_read_without_touching_it(
 ) -> None:
     """A private copy is upgraded and read."""
     content = (old / "survey.sqlite").read_bytes()
-    monkeypatch.setattr(upgrades, "UPGRADES", (add_slope,))
+    monkeypatch.setattr(upgrades, "UPGRADES", (*REAL, add_slope))
     with open_survey(old, readonly=True) as book:
         assert len(book.readings()) == 2
         assert book.upgraded_from == 1

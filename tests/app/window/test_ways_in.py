@@ -19,7 +19,7 @@ from app.window.camera_dialog import CameraDialog
 from app.window.frame_source import FrameSource
 from app.window.label_dialog import LabelDialog
 from app.window.main_window import MainWindow
-from app.window.open_window import page_kinds
+from app.window.open_window import page_plans
 from app.window.pasted import pasted_photos
 from app.window.preferences import Preferences
 from colorcore._cv import cv2
@@ -136,7 +136,7 @@ def test_the_desk_is_as_it_was_left(window: MainWindow, qtbot: QtBot, tmp_path: 
     )  # fmt: skip
     window.model.set_clocks([clock])
     window.model.set_offset("Camera 1", timedelta(seconds=12))
-    second = MainWindow(Preferences(), page_kinds())
+    second = MainWindow(Preferences(), page_plans())
     qtbot.addWidget(second)
     second.remember_desk(folder)
     assert second.model.desk.photos == ()

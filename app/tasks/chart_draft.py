@@ -1,0 +1,480 @@
+"""A chart that is being made: what the user has said so far, complete or not."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from pathlib import Path
+
+from app.errors import OrderError
+from app.tasks.calibrate_chart import (
+    Calibration,
+    ChartFacts,
+    StandardsPhoto,
+    calibrate_printed,
+    chart_of,
+    look_at_standards,
+)
+from app.tasks.step import Step, Task, finish
+from calibration.chart import ChartKind, Role, StandardMeasurement
+from calibration.errors import StandardError
+from calibration.indicator import Analyte, read_analyte
+from calibration.sheets import Patch, Region, StandardRow
+from calibration.standards import certified_value
+from colorcore.errors import TintwellError
+from colorcore.geometry import Quad
+from colorcore.measurement import Triple
+
+FEWEST = 2  # different values of a chart
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DraftFacts:
+    """What is said of the chart, as it was typed; blank is unknown.
+
+    Parameters
+    ----------
+    name, quantity, form, basis, ratio, unit : str
+        What the values are.
+    card : str
+        Reflectance of the grey card: a fraction, or percent with its sign; three for R, G, B.
+    indicator, batch, extractant, method, light_notes : str
+        How the tubes are made, and in what light.
+    check_again_on : str
+        ISO date.
+    supersedes : str
+        Id of an older chart.
+    """
+
+    name: str = ""
+    quantity: str = "ph"
+    form: str = ""
+    basis: str = ""
+    ratio: str = ""
+    unit: str = "pH"
+    card: str = "18 %"
+    indicator: str = ""
+    batch: str = ""
+    extractant: str = ""
+    method: str = ""
+    light_notes: str = ""
+    check_again_on: str = ""
+    supersedes: str = ""
+
+    @property
+    def analyte(self) -> Analyte:
+        """What the values are.
+
+        Raises
+        ------
+        AnalyteError
+            If the words do not go together.
+        """
+        return read_analyte(
+            quantity=self.quantity,
+            form=self.form,
+            basis=self.basis,
+            ratio=self.ratio,
+            unit=self.unit,
+        )
+
+    def chart_facts(self, ident: str, now: datetime) -> ChartFacts:
+        """Return the same as the calibration takes it.
+
+        Raises
+        ------
+        OrderError, AnalyteError
+            If something that was typed cannot be right.
+        """
+        analyte = self.analyte
+        return ChartFacts(
+            id=ident,
+            created_at=now,
+            name=" ".join(self.name.split()) or "Chart",
+            card_reflectance=card_reflectance(self.card),
+            quantity=analyte.quantity,
+            form=analyte.form,
+            basis=analyte.basis,
+            ratio=analyte.ratio,
+            extractant=_said(self.extractant),
+            indicator=_said(self.indicator),
+            batch=_said(self.batch),
+            method=_said(self.method),
+            light_notes=_said(self.light_notes),
+            check_again_on=_day(self.check_again_on),
+            supersedes=_said(self.supersedes),
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DraftTube:
+    """What is said of one tube of a photo; nothing at all where it is no standard.
+
+    Parameters
+    ----------
+    path : Path
+        The photo.
+    tube : int
+        Its place from the left among all that were found, from 1.
+    value, uncertainty : float or None
+        Typed; the uncertainty is a standard uncertainty, > 0.
+    buffer : str or None
+        Name in the tables; then no value is typed.
+    temperature_c : float or None
+        Of the buffer, degrees Celsius.
+    role : {"standard", "blank"}
+        A blank is the extract without indicator.
+    label : str or None
+        The user's name for it.
+    """
+
+    path: Path
+    tube: int
+    value: float | None = None
+    uncertainty: float | None = None
+    buffer: str | None = None
+    temperature_c: float | None = None
+    role: Role = "standard"
+    label: str | None = None
+
+    @property
+    def is_said(self) -> bool:
+        """Whether it is a standard or a blank."""
+        return (
+            self.role == "blank"
+            or self.value is not None
+            or self.buffer is not None
+            or self.label is not None
+        )
+
+    def known(self) -> tuple[float | None, float | None]:
+        """Return the value and its uncertainty, looked up where a buffer is named.
+
+        Raises
+        ------
+        StandardError
+            If the tables have no such value.
+        """
+        if self.buffer is None:
+            return self.value, self.uncertainty
+        if self.temperature_c is None:
+            raise StandardError(
+                f"The {self.buffer} buffer has no temperature.",
+                what_to_do="Type its temperature in °C beside it.",
+            )
+        found = certified_value(self.buffer, self.temperature_c)
+        return found.value, self.uncertainty or found.uncertainty
+
+    def like(self, other: "DraftTube") -> "DraftTube":
+        """Return this tube with everything that is said of another one."""
+        return replace(other, path=self.path, tube=self.tube)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DraftPatch:
+    """A patch marked on the photo of a printed chart."""
+
+    quad: Quad
+    value: float | None = None
+    label: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class UnusablePhoto:
+    """A photo that could not be looked at, and why."""
+
+    path: Path
+    error: TintwellError
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChartDraft:
+    """Everything said of a chart that is being made.
+
+    Parameters
+    ----------
+    facts : DraftFacts
+        What the values are, and how the tubes were made.
+    kind : {"liquid", "printed"}
+        Tubes, or patches on paper.
+    photos : tuple of Path
+        Photos of tubes, in order; of a printed chart the one photo.
+    tubes : tuple of DraftTube
+        What is said of tubes.
+    patches : tuple of DraftPatch
+        Of a printed chart.
+    counted : tuple of (Path, int)
+        Photos whose tubes are still numbered as a sheet counts them, with its highest number.
+    """
+
+    facts: DraftFacts = DraftFacts()
+    kind: ChartKind = "liquid"
+    photos: tuple[Path, ...] = ()
+    tubes: tuple[DraftTube, ...] = ()
+    patches: tuple[DraftPatch, ...] = ()
+    counted: tuple[tuple[Path, int], ...] = ()
+
+    @property
+    def is_blank(self) -> bool:
+        """Whether nothing would be lost with it."""
+        return not self.photos and self.facts == DraftFacts()
+
+    def tube(self, path: Path, tube: int) -> DraftTube:
+        """Return what is said of a tube."""
+        for item in self.tubes:
+            if (item.path, item.tube) == (path, tube):
+                return item
+        return DraftTube(path=path, tube=tube)
+
+    def with_photos(self, paths: Iterable[Path]) -> "ChartDraft":
+        """Add photos behind those that are there; a printed chart has one."""
+        photos = tuple(dict.fromkeys((*self.photos, *paths)))
+        return replace(self, photos=photos[-1:] if self.kind == "printed" else photos)
+
+    def without_photo(self, path: Path) -> "ChartDraft":
+        """Leave a photo out, with what is said of its tubes."""
+        return replace(
+            self,
+            photos=tuple(photo for photo in self.photos if photo != path),
+            tubes=tuple(tube for tube in self.tubes if tube.path != path),
+            counted=tuple(item for item in self.counted if item[0] != path),
+            patches=() if self.kind == "printed" else self.patches,
+        )
+
+    def with_tubes(self, changed: Iterable[DraftTube]) -> "ChartDraft":
+        """Say something else of tubes."""
+        tubes = {(tube.path, tube.tube): tube for tube in (*self.tubes, *changed)}
+        return replace(self, tubes=tuple(tube for tube in tubes.values() if tube.is_said))
+
+    def with_sheet(self, rows: Sequence[StandardRow]) -> "ChartDraft":
+        """Take in a sheet of standards: its photos, its values and what it says they are."""
+        paths = tuple(dict.fromkeys(row.path.resolve() for row in rows))
+        known = next((row.analyte for row in rows if row.value is not None), rows[0].analyte)
+        said = {
+            key: word
+            for key in ("quantity", "form", "basis", "ratio", "unit")
+            if (word := getattr(known, key)) is not None
+        }
+        if said.get("unit", "pH") != "pH" and "quantity" not in said and self.facts.unit == "pH":
+            said["quantity"] = ""  # the sheet speaks of something else and does not say of what
+        others = tuple(tube for tube in self.tubes if tube.path not in paths)
+        draft = replace(self, kind="liquid", tubes=others, facts=replace(self.facts, **said))
+        highest = {
+            path: max(row.tube for row in rows if row.path.resolve() == path) for path in paths
+        }
+        kept = tuple(item for item in self.counted if item[0] not in paths)
+        draft = replace(draft.with_photos(paths), counted=(*kept, *highest.items()))
+        return draft.with_tubes(_tube_of(row) for row in rows)
+
+    def renumbered(self, seen: StandardsPhoto) -> "ChartDraft":
+        """Give the tubes of a photo the numbers of the found ones, where a sheet counted them."""
+        highest = dict(self.counted).get(seen.path)
+        if highest is None:
+            return self
+        places = seen.counted(highest)
+        tubes = tuple(
+            replace(tube, tube=places[tube.tube - 1] + 1)
+            if tube.path == seen.path and tube.tube <= len(places)
+            else tube
+            for tube in self.tubes
+        )
+        counted = tuple(item for item in self.counted if item[0] != seen.path)
+        return replace(self, tubes=tubes, counted=counted)
+
+    def same_in_next(self, path: Path) -> "ChartDraft":
+        """Say of the tubes of the next photo what is said of those of one photo."""
+        at = self.photos.index(path)
+        if at + 1 >= len(self.photos):
+            return self
+        after = self.photos[at + 1]
+        copies = [replace(tube, path=after) for tube in self.tubes if tube.path == path]
+        others = tuple(tube for tube in self.tubes if tube.path != after)
+        return replace(self, tubes=others).with_tubes(copies)
+
+
+def _tube_of(row: StandardRow) -> DraftTube:
+    looked_up = row.buffer is not None and row.source is not None
+    return DraftTube(
+        path=row.path.resolve(),
+        tube=row.tube,
+        value=None if looked_up else row.value,
+        uncertainty=None if looked_up else row.uncertainty,
+        buffer=row.buffer if looked_up else None,
+        temperature_c=row.temperature_c,
+        role=row.role,
+        label=row.label,
+    )
+
+
+def measured_tubes(
+    draft: ChartDraft, seen: Mapping[Path, StandardsPhoto]
+) -> tuple[tuple[StandardMeasurement, ...], tuple[str, ...]]:
+    """Return the tubes that can be used, and what cannot and why.
+
+    Parameters
+    ----------
+    draft : ChartDraft
+        What is said.
+    seen : mapping of Path to StandardsPhoto
+        The photos that were looked at.
+    """
+    measured, left_out = [], []
+    order = {path: place for place, path in enumerate(draft.photos)}
+    said = (tube for tube in draft.tubes if tube.path in order)
+    for tube in sorted(said, key=lambda item: (order[item.path], item.tube)):
+        where = f"{tube.path.name}, tube {tube.tube}"
+        photo = seen.get(tube.path)
+        if photo is None or tube.path in dict(draft.counted):
+            continue
+        if tube.tube > len(photo.tubes):
+            left_out.append(f"{where}: only {len(photo.tubes)} tubes were found.")
+            continue
+        found = photo.tubes[tube.tube - 1]
+        try:
+            value, uncertainty = tube.known()
+        except StandardError as error:
+            left_out.append(f"{where}: {error.what_happened} {error.what_to_do}")
+            continue
+        if found.measurement is None:
+            left_out.append(f"{where}: {found.why_not}")
+            continue
+        measured.append(
+            StandardMeasurement(
+                value=None if tube.role == "blank" else value,
+                uncertainty=None if tube.role == "blank" else uncertainty,
+                label=tube.label,
+                role=tube.role,
+                photo=tube.path.name,
+                tube=tube.tube,
+                measurement=found.measurement,
+            )
+        )
+    return tuple(measured), tuple(left_out)
+
+
+def draft_patches(draft: ChartDraft) -> tuple[Patch, ...]:
+    """Return the patches of a printed chart that have a value or a label."""
+    analyte = draft.facts.analyte
+    return tuple(
+        Patch(
+            line=number,
+            region=Region(str(number), patch.quad),
+            value=patch.value,
+            uncertainty=None,
+            label=patch.label,
+            analyte=analyte,
+        )
+        for number, patch in enumerate(draft.patches, start=1)
+        if patch.value is not None or patch.label is not None
+    )
+
+
+def card_reflectance(text: str) -> Triple:
+    """Read a card's reflectance: a fraction, or percent with its sign; one number or three.
+
+    Raises
+    ------
+    OrderError
+        If a number is missing or not between 0 and 1.
+
+    Examples
+    --------
+    >>> card_reflectance("18 %"), card_reflectance("0.18, 0.18, 0.17")
+    ((0.18, 0.18, 0.18), (0.18, 0.18, 0.17))
+    """
+    percent = "%" in text
+    words = text.replace("%", " ").replace(";", ",").split(",")
+    try:
+        parts = [float(word) for word in words]
+    except ValueError:
+        parts = []
+    if len(parts) not in (1, 3):
+        raise OrderError(
+            f"'{text.strip()}' is no card reflectance.",
+            what_to_do="Type what the card's label says, such as 18 % or 0.18; a tinted card has "
+            "three: 0.18, 0.18, 0.17.",
+        )
+    fractions = [part / 100 if percent else part for part in parts]
+    if not all(0 < part < 1 for part in fractions):
+        hint = f" 18 % is 0.18; {parts[0]:g} % is {parts[0] / 100:g}." if parts[0] >= 1 else ""
+        raise OrderError(
+            f"A card reflectance lies between 0 and 1 (0 to 100 %), not {text.strip()}.",
+            what_to_do=f"Add the percent sign if the label says percent.{hint}",
+        )
+    red, green, blue = fractions * 3 if len(fractions) == 1 else fractions
+    return red, green, blue
+
+
+def _said(text: str) -> str | None:
+    return " ".join(text.split()) or None
+
+
+def _day(text: str) -> date | None:
+    if not text.strip():
+        return None
+    try:
+        return date.fromisoformat(text.strip())
+    except ValueError as error:
+        raise OrderError(
+            f"'{text.strip()}' is no date.", what_to_do="Write year-month-day, such as 2027-03-01."
+        ) from error
+
+
+def look_at_all(
+    paths: Sequence[Path],
+    reflectance: Triple,
+    tell: Callable[[StandardsPhoto | UnusablePhoto], None],
+) -> Task[int]:
+    """Look at photos of known tubes, telling of each as soon as it was seen.
+
+    Parameters
+    ----------
+    paths : sequence of Path
+        The photos.
+    reflectance : tuple
+        Of the grey card.
+    tell : callable
+        Takes each photo; called where the task runs.
+
+    Returns
+    -------
+    int
+        How many could be used.
+    """
+    usable = 0
+    for done, path in enumerate(paths):
+        yield Step(done=done, total=len(paths), note=path.name)
+        try:
+            tell(look_at_standards(path, reflectance))
+            usable += 1
+        except TintwellError as error:
+            tell(UnusablePhoto(path=path, error=error))
+    return usable
+
+
+def judge_draft(
+    draft: ChartDraft, seen: Mapping[Path, StandardsPhoto], ident: str, now: datetime
+) -> Calibration:
+    """Make the chart of a draft as far as it goes.
+
+    Raises
+    ------
+    TintwellError
+        If there is not enough yet, or something that was said cannot be right.
+    """
+    facts = draft.facts.chart_facts(ident, now)
+    if draft.kind == "printed":
+        patches = draft_patches(draft)
+        if not draft.photos or len(patches) < FEWEST:
+            raise OrderError(
+                "There is no curve yet.",
+                what_to_do="Mark two patches or more on the photo and type their values.",
+            )
+        return finish(calibrate_printed(draft.photos[0], patches, facts))
+    measured, left_out = measured_tubes(draft, seen)
+    standards = {item.value if item.value is not None else item.label for item in measured}
+    if len(standards) < FEWEST and not left_out:
+        raise OrderError(
+            "There is no curve yet.",
+            what_to_do="Give values to two tubes or more; five different values are better.",
+        )
+    return chart_of(facts, draft.facts.analyte, measured, left_out)

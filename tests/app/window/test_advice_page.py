@@ -1,0 +1,97 @@
+"""The Advice page: a grower with one bed, and what is said where nothing can be."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from PySide6.QtGui import QGuiApplication
+from pytestqt.qtbot import QtBot
+
+from app.survey.sample import Sample
+from app.survey.site import Site
+from app.window.advice_page import AdvicePage
+from app.window.main_window import MainWindow
+from tests.app.sample_surveys import NOW, make_line, write_photo
+
+
+@pytest.fixture
+def page(window: MainWindow, tmp_path: Path) -> AdvicePage:
+    """Show the page over two beds of one grower."""
+    window.model.new_survey(tmp_path / "Beds")
+    book = window.model.book
+    assert book is not None
+    sites = [Site(name="Bed", crop="bean, pole", area_ha=0.01), Site(name="Dump", crop="potato")]
+    book.add_sites(
+        [sites[0], replace(sites[1], suspected_contamination=True)], person="P1", now=NOW
+    )
+    book.add_samples(
+        [Sample(label=s.name, site=s.name, texture="loam") for s in sites], person="P1", now=NOW
+    )
+    photo = write_photo(tmp_path)
+    lines = [
+        make_line(photo, value=value, tube=tube, sample=name)
+        for tube, (name, value) in enumerate([("Bed", 5.2), ("Dump", 5.1)], start=1)
+    ]
+    book.keep_readings(lines, "P1", NOW)
+    window.model.refresh_survey()
+    window.show_page("Advice")
+    found = window.find_page("Advice")
+    assert isinstance(found, AdvicePage)
+    return found
+
+
+def said(page: AdvicePage, qtbot: QtBot) -> str:
+    """Wait for the advice and return its words."""
+    qtbot.waitUntil(lambda: page._advice is not None, timeout=10_000)
+    return page.words.toPlainText()
+
+
+def test_a_bed_gets_its_class_and_its_lime(page: AdvicePage, qtbot: QtBot) -> None:
+    """Told that the soil was shaken in water, an acid bed gets a range of lime with its source."""
+    said(page, qtbot)
+    page._advice = None
+    page.controls.medium.setCurrentIndex(page.controls.medium.findData("water"))
+    words = said(page, qtbot)
+    assert "strongly acid" in words
+    assert "Lime" in words
+    assert "Sources" in words
+    page.steps.setChecked(True)
+    assert "How it was worked out" in page.words.toPlainText()
+
+
+def test_suspected_ground_gets_no_amounts(page: AdvicePage, qtbot: QtBot) -> None:
+    """Ground under suspicion is told to the authority, not limed."""
+    said(page, qtbot)
+    page.overview.selectRow(2)
+    words = page.words.toPlainText()
+    assert "under suspicion" in words
+    assert "kg" not in words
+
+
+def test_a_wrong_sheet_names_its_line(page: AdvicePage, qtbot: QtBot, tmp_path: Path) -> None:
+    """A sheet that makes no sense is refused where it is chosen; without it all is well again."""
+    said(page, qtbot)
+    sheet = tmp_path / "products.csv"
+    sheet.write_text("name,grade\nbag,ten\n", "utf-8")
+    page.controls.sheets["products"].take(sheet)
+    qtbot.waitUntil(lambda: page._advice is None, timeout=5000)
+    assert page.words.toPlainText()
+    page.controls.sheets["products"].take(None)
+    said(page, qtbot)
+
+
+def test_the_advice_is_copied(page: AdvicePage, qtbot: QtBot) -> None:
+    """All samples go to the clipboard as text, cautions included."""
+    said(page, qtbot)
+    page.copy_action.trigger()
+    text = QGuiApplication.clipboard().text()
+    assert "Cautions" in text
+    assert "Dump" in text
+
+
+def test_without_a_survey_it_says_what_to_do(window: MainWindow) -> None:
+    """An empty page names the next step."""
+    window.show_page("Advice")
+    page = window.find_page("Advice")
+    assert isinstance(page, AdvicePage)
+    assert page.stack.currentIndex() == 0

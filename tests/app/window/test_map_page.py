@@ -1,0 +1,115 @@
+"""The Map page: sites placed on a plan, readings on the map, a source asked for, saved."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from pytestqt.qtbot import QtBot
+
+from app.survey.sample import Sample
+from app.survey.site import Site
+from app.window.main_window import MainWindow
+from app.window.map_page import MapPage
+from app.window.plan_dialog import PlanDialog
+from colorcore._cv import cv2
+from tests.app.sample_surveys import NOW, make_line, write_photo
+
+PLACES = {
+    "A": (0, 0, 7.1),
+    "B": (40, 5, 7.0),
+    "C": (60, 40, 4.9),
+    "D": (20, 50, 6.0),
+    "E": (80, 80, 5.6),
+}
+
+
+@pytest.fixture
+def page(window: MainWindow, tmp_path: Path) -> MapPage:
+    """Show the page over five sites with a reading each."""
+    window.model.new_survey(tmp_path / "Spring")
+    book = window.model.book
+    assert book is not None
+    sites = [Site(name=n, map_x_m=x, map_y_m=y) for n, (x, y, _) in PLACES.items()]
+    book.add_sites([*sites, Site(name="F")], person="P1", now=NOW)
+    book.add_samples([Sample(label=n, site=n, kind="water") for n in PLACES], person="P1", now=NOW)
+    photo = write_photo(tmp_path)
+    lines = [
+        make_line(photo, value=value, tube=tube, sample=name)
+        for tube, (name, (_, _, value)) in enumerate(PLACES.items(), start=1)
+    ]
+    book.keep_readings(lines, "P1", NOW)
+    window.model.refresh_survey()
+    window.show_page("Map")
+    found = window.find_page("Map")
+    assert isinstance(found, MapPage)
+    return found
+
+
+def drawn(page: MapPage, qtbot: QtBot) -> str:
+    """Wait for the map and return its words."""
+    qtbot.waitUntil(lambda: page._view is not None, timeout=20_000)
+    return page.words.toPlainText()
+
+
+def test_readings_stand_at_their_sites(page: MapPage, qtbot: QtBot) -> None:
+    """Every site is listed with letter and value; one without a place is said to be missing."""
+    words = drawn(page, qtbot)
+    assert "pH of water samples" in words
+    assert "4.9" in words
+    assert page.unplaced.currentText() == "F"
+
+
+def test_a_source_is_asked_for_with_background_sites(page: MapPage, qtbot: QtBot) -> None:
+    """Marked background sites bring a ranking that claims no more than it can."""
+    drawn(page, qtbot)
+    page._view = None
+    item = page.controls.background.item(0)
+    item.setCheckState(item.checkState().Checked)
+    words = drawn(page, qtbot)
+    assert "The most suspect first" in words
+    assert "never proves a source" in words
+
+
+def test_a_direction_that_cannot_be_had_is_said(page: MapPage, qtbot: QtBot) -> None:
+    """Without water levels the page says what is missing and draws nothing."""
+    drawn(page, qtbot)
+    page.controls.way.setCurrentIndex(page.controls.way.findData("heads"))
+    qtbot.waitUntil(lambda: page._view is None, timeout=10_000)
+    assert page.words.toPlainText()
+    assert not page.save_action.isEnabled()
+
+
+def test_a_site_is_put_on_the_plan(page: MapPage, qtbot: QtBot) -> None:
+    """A site without a place gets one, in metres, in the survey itself."""
+    drawn(page, qtbot)
+    page._put_site()
+    opened = page.tools.model.desk.survey
+    assert opened is not None
+    site = next(s for s in opened.survey.sites if s.name == "F")
+    assert site.map_x_m is not None
+
+
+def test_a_plan_is_scaled_by_two_points(page: MapPage, tmp_path: Path) -> None:
+    """Two points and their distance scale the picture; it then belongs to the survey."""
+    picture = tmp_path / "sketch.png"
+    cv2.imwrite(str(picture), np.full((300, 400, 3), 230, np.uint8))
+    dialog = PlanDialog(picture, page)
+    dialog.take()
+    assert dialog.scale is None
+    dialog.mark(50, 150)
+    dialog.mark(350, 150)
+    dialog.distance.setValue(150)
+    dialog.take()
+    page.take_plan(picture, dialog)
+    assert page._plan is not None
+    assert page._plan.scale.metres_per_px == pytest.approx(0.5)
+    assert page._plan.picture.parent.name == "Spring"
+
+
+@pytest.mark.parametrize("ending", ["png", "svg"])
+def test_the_map_is_saved(page: MapPage, qtbot: QtBot, tmp_path: Path, ending: str) -> None:
+    """A picture of the map is written whole."""
+    drawn(page, qtbot)
+    target = tmp_path / f"map.{ending}"
+    page.save(target)
+    assert target.stat().st_size > 5000
