@@ -89,7 +89,7 @@ class WorkBench(QObject):
         self.workers = max(1, os.cpu_count() or 1)
         self._pool = ThreadPoolExecutor(self.workers, thread_name_prefix="work")
         self._works: list[Work] = []
-        self._closed = False
+        self.is_closed = False
 
     @property
     def works(self) -> tuple[Work, ...]:
@@ -132,9 +132,9 @@ class WorkBench(QObject):
 
     def close(self) -> None:
         """Stop everything and wait for it."""
-        if self._closed:
+        if self.is_closed:
             return
-        self._closed = True
+        self.is_closed = True
         for work in self._works:
             work.stop()
         self._pool.shutdown(wait=True, cancel_futures=True)

@@ -5,7 +5,7 @@ from datetime import timedelta
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QSize, Qt
+from PySide6.QtCore import QSize, Qt, QTimer
 from PySide6.QtGui import (
     QAction,
     QActionGroup,
@@ -35,7 +35,7 @@ from app.window.desk_model import DeskModel
 from app.window.folder_watcher import FolderWatcher
 from app.window.long_work import WorkBench
 from app.window.messages import SHOWN_MS, Messages
-from app.window.page import Page, Tools, make_action
+from app.window.page import Page, PagePlan, Tools, make_action
 from app.window.photo_reader import PhotoReader
 from app.window.preferences import LOOK_WORDS, Preferences, PreferencesDialog
 from app.window.remembered_desk import RememberedDesk
@@ -46,6 +46,7 @@ from app.window.work_bar import WorkBar
 from colorcore.errors import TintwellError
 
 RAIL_WIDTH = 92
+IDLE_MS = 30  # between two pages that are built ahead
 FIRST_SIZE = QSize(1280, 800)
 
 
@@ -56,11 +57,12 @@ class MainWindow(QMainWindow):
     ----------
     preferences : Preferences
         What is remembered.
-    page_kinds : sequence of Page classes
-        The pages behind the start page, in the order of the rail.
+    plans : sequence of PagePlan
+        The pages behind the start page, in the order of the rail. They are built when they are
+        asked for, or one by one when the window has nothing else to do.
     """
 
-    def __init__(self, preferences: Preferences, page_kinds: Sequence[type[Page]]) -> None:
+    def __init__(self, preferences: Preferences, plans: Sequence[PagePlan]) -> None:
         super().__init__()
         self.setObjectName("main")
         self.setWindowTitle("Tintwell")
@@ -78,17 +80,20 @@ class MainWindow(QMainWindow):
         self.tools = Tools(
             model=self.model, bench=self.bench, preferences=preferences, messages=self.messages
         )
-        self.pages: list[Page] = []
+        self._plans = tuple(plans)
+        self._built: dict[str, Page] = {}
         self.remembered: RememberedDesk | None = None
         self._make_actions()
         self._make_places()
+        self._make_clocks()
+        self._make_status()
+        self._add_place(StartPage.name, StartPage.symbol_name)
+        for plan in self._plans:
+            self._add_place(plan.name, plan.symbol_name)
+        self._make_menus()
         start = StartPage(self.tools)
         start.survey_asked.connect(self.open_survey)
-        for page in (start, *(kind(self.tools) for kind in page_kinds)):
-            self._add_page(page)
-        self._make_clocks()
-        self._make_menus()
-        self._make_status()
+        self._take_page(start)
         self.messages.told.connect(lambda text: self.statusBar().showMessage(text, SHOWN_MS))
         self.model.survey_changed.connect(self._name_survey)
         self.model.readings_changed.connect(self._name_survey)
@@ -171,15 +176,16 @@ class MainWindow(QMainWindow):
         self.addToolBar(self.toolbar)
         self._page_group = QActionGroup(self)
 
-    def _add_page(self, page: Page) -> None:
-        number = len(self.pages)
+    def _add_place(self, name: str, symbol_name: str) -> None:
+        """Keep a place in the rail and the stack for a page that is built later."""
+        number = self.stack.count()
         action = make_action(
             self,
-            page.name,
-            lambda: self.show_page(page.name),
-            symbol_name=page.symbol_name,
+            name,
+            partial(self.show_page, name),
+            symbol_name=symbol_name,
             shortcut=f"Ctrl+{number}",
-            tip=f"Show the page {page.name}",
+            tip=f"Show the page {name}",
             checkable=True,
         )
         self._page_group.addAction(action)
@@ -190,10 +196,35 @@ class MainWindow(QMainWindow):
         button.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self._rail_box.insertWidget(number, button)
-        self.pages.append(page)
-        self.stack.addWidget(page)
+        self.stack.addWidget(QWidget())
+
+    def _take_page(self, page: Page) -> None:
+        """Put a page that was built into its place, and its menu into the bar."""
+        number = self._names.index(page.name)
+        self._built[page.name] = page
+        place = self.stack.widget(number)
+        self.stack.insertWidget(number, page)
+        if place is not None:
+            self.stack.removeWidget(place)
+            place.deleteLater()
         page.wanted.connect(self.show_page)
         page.asked.connect(self.run_errand)
+        actions = [*page.page_actions(), *page.menu_actions()]
+        if actions:
+            menu = self._page_menus[page.name]
+            _fill(menu, actions)
+            menu.menuAction().setVisible(True)
+
+    @property
+    def _names(self) -> tuple[str, ...]:
+        return (StartPage.name, *(plan.name for plan in self._plans))
+
+    def build_next(self) -> None:
+        """Build one page that is not there yet; the next one follows when the window is idle."""
+        name = next((name for name in self._names if name not in self._built), None)
+        if name is not None and not self.bench.is_closed:
+            self.find_page(name)
+            QTimer.singleShot(IDLE_MS, self.build_next)
 
     def _make_menus(self) -> None:
         bar = self.menuBar()
@@ -221,10 +252,9 @@ class MainWindow(QMainWindow):
             action.setChecked(look == self.preferences.look)
             self._look_group.addAction(action)
             looks.addAction(action)
-        for page in self.pages:
-            actions = [*page.page_actions(), *page.menu_actions()]
-            if actions:
-                _fill(bar.addMenu(f"&{page.name}"), actions)
+        self._page_menus = {name: bar.addMenu(f"&{name}") for name in self._names}
+        for menu in self._page_menus.values():
+            menu.menuAction().setVisible(False)
         bench = bar.addMenu("&Bench")
         bench.addActions([self.clock_dock.toggleViewAction(), self.clock_action])
         bench.addSeparator()
@@ -258,17 +288,26 @@ class MainWindow(QMainWindow):
     # -- pages ------------------------------------------------------------------------------
 
     @property
+    def pages(self) -> tuple[Page, ...]:
+        """All pages, built where they were not yet."""
+        return tuple(self.find_page(name) for name in self._names)
+
+    @property
     def page(self) -> Page:
         """The page that is shown."""
-        return self.pages[self.stack.currentIndex()]
+        return self.find_page(self._names[self.stack.currentIndex()])
 
     def find_page(self, name: str) -> Page:
-        """Return a page by its name."""
-        return next(page for page in self.pages if page.name == name)
+        """Return a page by its name; it is built where it was not yet."""
+        if name not in self._built:
+            plan = next(plan for plan in self._plans if plan.name == name)
+            self._take_page(plan.load()(self.tools))
+        return self._built[name]
 
     def show_page(self, name: str) -> None:
         """Bring a page to the front, with its tools."""
-        place = next(i for i, page in enumerate(self.pages) if page.name == name)
+        self.find_page(name)
+        place = self._names.index(name)
         self.stack.setCurrentIndex(place)
         self._page_group.actions()[place].setChecked(True)
         self.toolbar.clear()
@@ -278,6 +317,7 @@ class MainWindow(QMainWindow):
         else:
             _fill(self.toolbar, [self.open_action, self.photos_action])
         self.page.shown()
+        self.page.setFocus()
 
     def run_errand(self, errand: str) -> None:
         """Do what a page asks for."""
@@ -360,7 +400,7 @@ class MainWindow(QMainWindow):
 
     def ask_photos(self) -> None:
         """Let the user choose photos."""
-        from app.tasks.batch import PHOTO_ENDINGS
+        from app.tasks.photo_files import PHOTO_ENDINGS
 
         kinds = " ".join(f"*{ending} *{ending.upper()}" for ending in sorted(PHOTO_ENDINGS))
         paths = self.messages.ask_files("Add photos", "photos", f"Photos ({kinds});;All files (*)")
@@ -374,7 +414,7 @@ class MainWindow(QMainWindow):
 
     def take_photos(self, paths: Sequence[Path]) -> None:
         """Lay photos open, and all photos of folders."""
-        from app.tasks.batch import expand
+        from app.tasks.photo_files import expand
 
         if not paths:
             return
@@ -570,7 +610,7 @@ class MainWindow(QMainWindow):
             self.remembered.close()
         self.watcher.stop()
         self.reader.close()
-        for page in self.pages:
+        for page in self._built.values():
             page.closing()
         self.bench.close()
         self.model.close_survey()

@@ -9,18 +9,51 @@ from PySide6.QtWidgets import QApplication
 from app.version import VERSION
 from app.window.crash_handler import guard, keep_log
 from app.window.main_window import MainWindow
-from app.window.page import Page
+from app.window.page import Page, PagePlan
 from app.window.preferences import Preferences
 from app.window.remembered_desk import desk_folder
 from app.window.theme import wear
 
 
-def page_kinds() -> tuple[type[Page], ...]:
+def page_plans() -> tuple[PagePlan, ...]:
     """Return the pages behind the start page, in the order of the rail."""
-    from app.window.charts_page import ChartsPage
+    return (
+        PagePlan(name="Photos", symbol_name="photos", load=_photos),
+        PagePlan(name="Charts", symbol_name="charts", load=_charts),
+        PagePlan(name="Samples", symbol_name="samples", load=_samples),
+        PagePlan(name="Map", symbol_name="map", load=_map),
+        PagePlan(name="Advice", symbol_name="advice", load=_advice),
+    )
+
+
+def _photos() -> type[Page]:
     from app.window.photos_page import PhotosPage
 
-    return PhotosPage, ChartsPage
+    return PhotosPage
+
+
+def _charts() -> type[Page]:
+    from app.window.charts_page import ChartsPage
+
+    return ChartsPage
+
+
+def _samples() -> type[Page]:
+    from app.window.samples_page import SamplesPage
+
+    return SamplesPage
+
+
+def _map() -> type[Page]:
+    from app.window.map_page import MapPage
+
+    return MapPage
+
+
+def _advice() -> type[Page]:
+    from app.window.advice_page import AdvicePage
+
+    return AdvicePage
 
 
 def make_application(words: list[str]) -> QApplication:
@@ -48,10 +81,11 @@ def open_window(survey: Path | None = None, *, demo: bool = False) -> int:
     keep_log()
     preferences = Preferences()
     wear(app, preferences.look)
-    window = MainWindow(preferences, page_kinds())
+    window = MainWindow(preferences, page_plans())
     guard(window.save_desk)
     window.show()
     QTimer.singleShot(0, lambda: window.remember_desk(desk_folder()))
+    QTimer.singleShot(0, window.build_next)
     if survey is not None:
         QTimer.singleShot(0, lambda: window.open_survey(survey))
     if demo:

@@ -77,6 +77,23 @@ class Page(QWidget):
         """Let go of what must not outlive the window."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PagePlan:
+    """A page that is built when it is asked for.
+
+    Parameters
+    ----------
+    name, symbol_name : str
+        As in the page itself.
+    load : callable
+        Returns the page's class; what it needs is only loaded then.
+    """
+
+    name: str
+    symbol_name: str
+    load: Callable[[], type[Page]]
+
+
 def make_action(
     parent: QObject,
     text: str,

@@ -30,6 +30,7 @@ class PhotoReader(QObject):
         self._model, self._bench = model, bench
         self._wanted: OrderedDict[Path, None] = OrderedDict()
         self._running: dict[Path, int] = {}
+        self._busy = 0  # also those whose wish has grown old meanwhile
         self._turn = 0
         self._done = 0
         self._closed = False
@@ -60,7 +61,7 @@ class PhotoReader(QObject):
             self._timer.start()
 
     def _begin(self) -> None:
-        while self._wanted and len(self._running) < self._bench.workers and not self._closed:
+        while self._wanted and self._busy < self._bench.workers and not self._closed:
             chosen = self._model.desk.chosen
             path = chosen if chosen in self._wanted else next(iter(self._wanted))
             assert path is not None
@@ -70,6 +71,7 @@ class PhotoReader(QObject):
                 continue
             self._turn += 1
             self._running[path] = self._turn
+            self._busy += 1
             order = self._model.order_for(path)
             future = self._bench.submit(
                 _look, path, order, photo.edits.hand, self._model.card_reflectance
@@ -86,6 +88,7 @@ class PhotoReader(QObject):
             self._looked.emit(path, done.result(), turn)
 
     def _take(self, path: Path, look: PhotoLook, turn: int) -> None:
+        self._busy -= 1
         if self._running.get(path) == turn:
             del self._running[path]
             self._done += 1

@@ -1,0 +1,187 @@
+"""What an advice goes by: crop, region, what the soil was shaken in, the user's own sheets."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QComboBox,
+    QFormLayout,
+    QHBoxLayout,
+    QPushButton,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.window.labels import muted, subheading
+from app.window.page import Tools
+from app.window.symbols import symbol
+
+if TYPE_CHECKING:
+    from app.tasks.interpret_survey import AdviceOrder
+
+BY_SITE = "what each site says"
+MEDIA = {
+    None: "as method or chart say",
+    "water": "water",
+    "cacl2": "calcium chloride",
+    "kcl": "potassium chloride",
+}
+RULES = {None: "I do not know", True: "allowed", False: "forbidden"}
+SHEETS = {
+    "products": ("Products", "name, grade, price, bag size; limes with CCE and fineness"),
+    "laboratory": ("Laboratory", "sample, method, value: buffer pH, exchangeable acidity"),
+    "grounds": ("Ground", "sample, depth, organic matter and the like"),
+    "tables": ("Own tables", "with source, region, year and unit at their head"),
+}
+
+
+class SheetButton(QWidget):
+    """Chooses a sheet of the user's own, and lets go of it again.
+
+    Signals
+    -------
+    changed()
+        Another sheet, or none, is chosen.
+    """
+
+    changed = Signal()
+
+    def __init__(self, purpose: str, tools: Tools, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.path: Path | None = None
+        self._purpose, self._tools = purpose, tools
+        name, holds = SHEETS[purpose]
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        self.choose = QPushButton("Choose…")
+        self.choose.setToolTip(f"A CSV file: {holds}")
+        self.choose.setAccessibleName(f"Choose a sheet: {name}")
+        self.choose.clicked.connect(self._ask)
+        self.drop = QPushButton(symbol("remove"), "")
+        self.drop.setAccessibleName(f"Without the sheet: {name}")
+        self.drop.setToolTip("Do without it")
+        self.drop.clicked.connect(lambda: self.take(None))
+        row.addWidget(self.choose, 1)
+        row.addWidget(self.drop)
+        self.drop.hide()
+
+    def _ask(self) -> None:
+        name, _ = SHEETS[self._purpose]
+        path = self._tools.messages.ask_file(name, "advice", "Tables (*.csv);;All files (*)")
+        if path is not None:
+            self.take(path)
+
+    def take(self, path: Path | None) -> None:
+        """Use a sheet, or none."""
+        self.path = path
+        self.choose.setText("Choose…" if path is None else path.name)
+        self.drop.setVisible(path is not None)
+        self.changed.emit()
+
+
+class AdviceControls(QWidget):
+    """Asks what an advice goes by.
+
+    Signals
+    -------
+    changed()
+        Anything was changed.
+    """
+
+    changed = Signal()
+
+    def __init__(self, tools: Tools, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        from app.soil.crops import shipped_crops
+        from app.soil.region import region_names
+
+        box = QVBoxLayout(self)
+        form = QFormLayout()
+        form.setRowWrapPolicy(QFormLayout.RowWrapPolicy.WrapAllRows)
+        self.crop = QComboBox()
+        self.crop.addItem(BY_SITE)
+        self.crop.addItems([crop.name for crop in shipped_crops()])
+        self.crop.setEditable(True)
+        self.crop.setInsertPolicy(QComboBox.InsertPolicy.NoInsert)
+        self.crop.setAccessibleName("Crop")
+        form.addRow("&Crop", self.crop)
+        self.all_crops = QCheckBox("Rank all crops for this soil")
+        form.addRow(self.all_crops)
+        self.region = QComboBox()
+        self.region.addItems(region_names())
+        form.addRow("&Region of the tables", self.region)
+        self.medium = QComboBox()
+        for medium, words in MEDIA.items():
+            self.medium.addItem(words, medium)
+        form.addRow("&pH was measured in", self.medium)
+        self.estimate = QCheckBox("Estimate the pH in water")
+        form.addRow(self.estimate)
+        self.phosphorus = QComboBox()
+        for allowed, words in RULES.items():
+            self.phosphorus.addItem(words, allowed)
+        form.addRow("P&hosphorus by local rules", self.phosphorus)
+        box.addLayout(form)
+        box.addWidget(subheading("Your own sheets"))
+        sheets = QFormLayout()
+        self.sheets = {purpose: SheetButton(purpose, tools) for purpose in SHEETS}
+        for purpose, button in self.sheets.items():
+            sheets.addRow(SHEETS[purpose][0], button)
+            button.changed.connect(self.changed)
+        box.addLayout(sheets)
+        box.addWidget(
+            muted("A color reading is never used as a buffer pH: only a laboratory's value is.")
+        )
+        box.addStretch()
+        for choice in (self.crop, self.region, self.medium, self.phosphorus):
+            choice.setSizeAdjustPolicy(
+                QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
+            )
+            choice.setMinimumContentsLength(12)
+        for choice in (self.region, self.medium, self.phosphorus):
+            choice.currentIndexChanged.connect(lambda: self.changed.emit())
+        self.crop.currentIndexChanged.connect(lambda: self.changed.emit())
+        line = self.crop.lineEdit()
+        if line is not None:
+            line.editingFinished.connect(lambda: self.changed.emit())
+        for tick in (self.all_crops, self.estimate):
+            tick.toggled.connect(lambda: self.changed.emit())
+
+    def order(self) -> AdviceOrder:
+        """Return what is asked.
+
+        Raises
+        ------
+        TintwellError
+            If a sheet cannot be used or there is no such crop.
+        """
+        from app.soil.crops import find_crop, shipped_crops
+        from app.tasks.advice_sheets import (
+            find_region,
+            read_grounds,
+            read_laboratory,
+            read_products,
+        )
+        from app.tasks.interpret_survey import AdviceOrder
+
+        paths = {purpose: button.path for purpose, button in self.sheets.items()}
+        own, products, laboratory, grounds = (
+            paths["tables"], paths["products"], paths["laboratory"], paths["grounds"],
+        )  # fmt: skip
+        region = find_region([self.region.currentText(), *([] if own is None else [str(own)])])
+        name = self.crop.currentText().strip()
+        crop = None if name in ("", BY_SITE) else find_crop(name, own=region.crops)
+        return AdviceOrder(
+            crop=crop,
+            compare=(*region.crops, *shipped_crops()) if self.all_crops.isChecked() else (),
+            region=region,
+            medium=self.medium.currentData(),
+            estimate_water_ph=self.estimate.isChecked(),
+            products=None if products is None else read_products(products),
+            laboratory=() if laboratory is None else read_laboratory(laboratory),
+            grounds=() if grounds is None else read_grounds(grounds),
+            phosphorus_allowed=self.phosphorus.currentData(),
+        )

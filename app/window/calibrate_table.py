@@ -1,0 +1,166 @@
+"""The view of the table of known tubes: keys that fill it in quickly."""
+
+from typing import Any
+
+from PySide6.QtCore import QAbstractItemModel, QModelIndex, QObject, QPersistentModelIndex, Qt
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import (
+    QAbstractItemDelegate,
+    QAbstractItemView,
+    QApplication,
+    QComboBox,
+    QCompleter,
+    QHeaderView,
+    QStyledItemDelegate,
+    QStyleOptionViewItem,
+    QTableView,
+    QWidget,
+)
+
+from app.window.calibrate_table_model import (
+    BUFFER,
+    EDITED,
+    NOTE,
+    ROLE,
+    ROLE_WORDS,
+    VALUE,
+    StandardsTable,
+)
+from calibration.standards import list_buffers
+
+Index = QModelIndex | QPersistentModelIndex
+WIDTHS = (96, 62, 64, 112, 48, 56, 84, 84)
+
+
+class _Choices(QStyledItemDelegate):
+    """Lets a cell be chosen from a list, or typed where more is possible."""
+
+    def __init__(self, choices: dict[str, str], *, typed: bool, parent: QObject) -> None:
+        super().__init__(parent)
+        self._choices, self._is_typed = choices, typed
+
+    def createEditor(  # noqa: N802 - Qt's name
+        self, parent: QWidget, option: QStyleOptionViewItem, index: Index
+    ) -> QWidget:
+        """Make the list."""
+        box = QComboBox(parent)
+        box.setEditable(self._is_typed)
+        for data, words in self._choices.items():
+            box.addItem(words, data)
+        if self._is_typed:
+            box.setInsertPolicy(QComboBox.InsertPolicy.NoInsert)
+            completer = box.completer()
+            completer.setFilterMode(Qt.MatchFlag.MatchContains)
+            completer.setCompletionMode(QCompleter.CompletionMode.PopupCompletion)
+        return box
+
+    def setEditorData(self, editor: QWidget, index: Index) -> None:  # noqa: N802 - Qt's name
+        """Show what is there."""
+        assert isinstance(editor, QComboBox)
+        editor.setCurrentIndex(max(editor.findData(index.data(Qt.ItemDataRole.EditRole)), 0))
+
+    def setModelData(  # noqa: N802 - Qt's name
+        self, editor: QWidget, model: QAbstractItemModel, index: Index
+    ) -> None:
+        """Take what was chosen or typed."""
+        assert isinstance(editor, QComboBox)
+        at = editor.findText(editor.currentText())
+        said: Any = editor.itemData(at) if at >= 0 else editor.currentText()
+        model.setData(index, said)  # type: ignore[arg-type]
+
+
+class StandardsView(QTableView):
+    """The table; Enter goes on to the next tube."""
+
+    def __init__(self, model: StandardsTable, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._table = model
+        self.setModel(model)
+        self.setAccessibleName("Known tubes and their values")
+        self.setAlternatingRowColors(True)
+        self.setShowGrid(False)
+        self.verticalHeader().hide()
+        self.verticalHeader().setDefaultSectionSize(26)
+        self.setTabKeyNavigation(False)
+        self.setEditTriggers(
+            QAbstractItemView.EditTrigger.AnyKeyPressed
+            | QAbstractItemView.EditTrigger.DoubleClicked
+            | QAbstractItemView.EditTrigger.EditKeyPressed
+            | QAbstractItemView.EditTrigger.SelectedClicked
+        )
+        buffers = {"": ""} | {b.name: f"{b.name}  {b.title}" for b in list_buffers()}
+        self.setItemDelegateForColumn(BUFFER, _Choices(buffers, typed=True, parent=self))
+        self.setItemDelegateForColumn(ROLE, _Choices(ROLE_WORDS, typed=False, parent=self))
+        header = self.horizontalHeader()
+        header.setHighlightSections(False)
+        header.setSectionResizeMode(NOTE, QHeaderView.ResizeMode.Stretch)
+        header.setMinimumSectionSize(40)
+        for column, width in enumerate(WIDTHS):
+            self.setColumnWidth(column, width)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+        """Empty cells, and begin to edit on Enter."""
+        index = self.currentIndex()
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and index.isValid():
+            if index.column() in EDITED:
+                self.edit(index)
+            else:
+                self.setCurrentIndex(index.siblingAtColumn(VALUE))
+            return
+        if event.key() in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace):
+            self.clear_cells()
+            return
+        super().keyPressEvent(event)
+
+    def closeEditor(  # noqa: N802 - Qt's name
+        self, editor: QWidget, hint: QAbstractItemDelegate.EndEditHint
+    ) -> None:
+        """Go on to the next tube after Enter."""
+        super().closeEditor(editor, hint)
+        if hint == QAbstractItemDelegate.EndEditHint.SubmitModelCache:
+            index = self.currentIndex()
+            below = index.siblingAtRow(index.row() + 1)
+            if below.isValid():
+                self.setCurrentIndex(below)
+
+    def clear_cells(self) -> None:
+        """Empty the chosen cells."""
+        tubes = {}
+        for index in self.selectedIndexes():
+            if index.column() in EDITED:
+                row = index.row()
+                said = tubes.get(row, self._table.lines[row].said)
+                changed = self._table.changed(said, index.column(), "")
+                if changed is not None:
+                    tubes[row] = changed
+        self._table.draft_model.say_tubes(tubes.values(), "empty cells")
+
+    def fill_down(self) -> None:
+        """Say of the chosen tubes what the first says; of one tube, what the one above says."""
+        chosen = self.selectedIndexes()
+        rows = sorted({index.row() for index in chosen})
+        columns = sorted({index.column() for index in chosen if index.column() in EDITED})
+        if len(rows) == 1 and rows[0] > 0:
+            rows = [rows[0] - 1, rows[0]]
+        if len(rows) > 1 and columns:
+            self._table.fill_down(rows, columns)
+
+    def paste(self) -> None:
+        """Fill in values from the clipboard, from the chosen cell on."""
+        index = self.currentIndex()
+        text = QApplication.clipboard().text()
+        if index.isValid() and text:
+            count = self._table.paste(index.row(), index.column(), text)
+            self._table.draft_model.tell(f"{count} lines pasted.")
+
+    def copy(self) -> None:
+        """Put the chosen cells on the clipboard."""
+        chosen = self.selectedIndexes()
+        rows = sorted({index.row() for index in chosen})
+        columns = sorted({index.column() for index in chosen})
+        text = "\n".join(
+            "\t".join(str(self._table.index(row, column).data() or "") for column in columns)
+            for row in rows
+        )
+        QApplication.clipboard().setText(text)
+

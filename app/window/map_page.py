@@ -1,0 +1,316 @@
+"""The Map page: sites on a plan, readings on them, what lies between, where a source may be."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import (
+    QComboBox,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QSplitter,
+    QStackedWidget,
+    QTabWidget,
+    QTextBrowser,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.window.hand_over import no_survey
+from app.window.labels import heading, muted
+from app.window.map_canvas import ZOOM_STEP, MapCanvas
+from app.window.map_controls import MapControls
+from app.window.page import Page, Tools, make_action
+from app.window.plan_view import PlanView
+from app.window.theme import SPACE
+from colorcore.errors import TintwellError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from PySide6.QtGui import QAction
+
+    from app.site_map.map_view import MapView
+    from app.tasks.plan_file import Plan
+
+SOON_MS = 350
+EMPTY = (
+    "A map needs an open survey with readings of samples, and sites that have a place: by degrees "
+    "(Samples, New site), or put on a plan here."
+)
+
+
+class MapPage(Page):
+    """Where the readings lie."""
+
+    name = "Map"
+    symbol_name = "map"
+
+    def __init__(self, tools: Tools, parent: QWidget | None = None) -> None:
+        super().__init__(tools, parent)
+        self._plan: Plan | None = None
+        self._view: MapView | None = None
+        self._turn = 0
+        self._stale = True
+        self._make_actions()
+        self.stack = QStackedWidget()
+        outer = QVBoxLayout(self)
+        outer.setContentsMargins(0, 0, 0, 0)
+        outer.addWidget(self.stack)
+        empty = QWidget()
+        box = QVBoxLayout(empty)
+        box.setContentsMargins(4 * SPACE, 4 * SPACE, 4 * SPACE, 4 * SPACE)
+        box.addWidget(heading("No survey is open"))
+        box.addWidget(muted(EMPTY))
+        box.addStretch()
+        self.stack.addWidget(empty)
+        self.tabs = QTabWidget()
+        self.tabs.setDocumentMode(True)
+        self.tabs.addTab(self._map_tab(), "Map")
+        self.tabs.addTab(self._plan_tab(), "Place the sites")
+        self.stack.addWidget(self.tabs)
+        self._soon = QTimer(self, singleShot=True, interval=SOON_MS)
+        self._soon.timeout.connect(self.draw)
+        self.controls.changed.connect(lambda: self._soon.start())
+        tools.model.survey_changed.connect(self._mark_stale)
+        tools.model.readings_changed.connect(self._mark_stale)
+
+    # -- building ---------------------------------------------------------------------------
+
+    def _make_actions(self) -> None:
+        def make(text: str, slot: Any, **named: Any) -> QAction:
+            return make_action(self, text, slot, **named)
+
+        self.save_action = make("&Save the map…", self.ask_save, symbol_name="export")
+        self.plan_action = make("&Plan from a picture…", self.ask_plan, symbol_name="open")
+        self.fit_action = make("&Fit", lambda: self.canvas.fit(), symbol_name="fit")
+        self.closer_action = make(
+            "&Closer", lambda: self.canvas.zoom(ZOOM_STEP), symbol_name="closer"
+        )
+        self.farther_action = make(
+            "F&arther", lambda: self.canvas.zoom(1 / ZOOM_STEP), symbol_name="farther"
+        )
+
+    def page_actions(self) -> Sequence[QAction | None]:
+        """Return what stands in the toolbar."""
+        return (
+            self.save_action, self.plan_action, None, self.fit_action, self.closer_action,
+            self.farther_action,
+        )  # fmt: skip
+
+    def _map_tab(self) -> QWidget:
+        splitter = QSplitter()
+        self.controls = MapControls()
+        self.canvas = MapCanvas()
+        self.words = QTextBrowser()
+        self.words.setOpenLinks(False)
+        self.words.setAccessibleName("What the map says")
+        for widget in (self.controls, self.canvas, self.words):
+            splitter.addWidget(widget)
+        splitter.setStretchFactor(1, 1)
+        splitter.setSizes([230, 700, 300])
+        return splitter
+
+    def _plan_tab(self) -> QWidget:
+        whole = QWidget()
+        box = QVBoxLayout(whole)
+        row = QHBoxLayout()
+        self.unplaced = QComboBox()
+        self.unplaced.setAccessibleName("Site without a place")
+        self.unplaced.setMinimumWidth(200)
+        self.put = QPushButton("Put it on the plan")
+        self.put.clicked.connect(self._put_site)
+        row.addWidget(QLabel("Site without a place"))
+        row.addWidget(self.unplaced)
+        row.addWidget(self.put)
+        row.addStretch()
+        self.where = muted()
+        self.where.setWordWrap(False)
+        row.addWidget(self.where)
+        box.addLayout(row)
+        self.plan_words = muted()
+        box.addWidget(self.plan_words)
+        self.plan_view = PlanView()
+        self.plan_view.placed.connect(self.place_site)
+        box.addWidget(self.plan_view, 1)
+        return whole
+
+    # -- showing ----------------------------------------------------------------------------
+
+    def _mark_stale(self) -> None:
+        self._stale = True
+        if self.isVisible():
+            self.refresh()
+
+    def shown(self) -> None:
+        """Bring the map up to date."""
+        if self._stale:
+            self.refresh()
+
+    def refresh(self) -> None:
+        """Show the open survey."""
+        from app.tasks.plan_file import load_plan
+
+        self._stale = False
+        opened = self.tools.model.desk.survey
+        self.stack.setCurrentIndex(0 if opened is None else 1)
+        for action in self.page_actions():
+            if action is not None:
+                action.setEnabled(opened is not None)
+        if opened is None:
+            self.canvas.clear_map()
+            self._view = None
+            return
+        survey = opened.survey
+        try:
+            self._plan = load_plan(opened.folder)
+        except TintwellError as error:
+            self._plan = None
+            self.tools.messages.complain(error)
+        kinds = [c.analyte.quantity for c in survey.charts if c.analyte.quantity is not None]
+        self.controls.offer(survey, list(dict.fromkeys(kinds)))
+        self.plan_view.show_plan(self._plan, survey.sites)
+        unplaced = [s.name for s in survey.sites if s.map_x_m is None and s.latitude_deg is None]
+        self.unplaced.clear()
+        self.unplaced.addItems(unplaced)
+        writable = opened.read_only_because is None
+        self.put.setEnabled(bool(unplaced) and writable)
+        self.plan_words.setText(
+            "Squared paper of 100 by 100 metres, north up. Drag a site to where it lies."
+            if self._plan is None
+            else f"The plan's pixel is {self._plan.scale.metres_per_px:.3g} m. "
+            "Drag a site to where it lies."
+        )
+        self.draw()
+
+    def draw(self) -> None:
+        """Make the map on the work bench."""
+        from app.tasks.trace_source import trace_source
+
+        book = self.tools.model.book
+        if book is None or not self.controls.quantity.currentText():
+            self._say_nothing("There are no readings in this survey yet.")
+            return
+        self._turn += 1
+        order, open_book, turn = self.controls.order(), book.open_again, self._turn
+
+        def task() -> Any:
+            with open_book() as other:
+                view = yield from trace_source(other.survey(), other.each_reading(), order)
+            return turn, view
+
+        self.tools.bench.start(
+            "Drawing the map", task(), on_finished=self._show, on_failed=self._fail
+        )
+
+    def _show(self, made: tuple[int, MapView]) -> None:
+        from app.exports.map_words import map_html
+
+        turn, view = made
+        if turn != self._turn or self.tools.model.book is None:
+            return  # something newer was asked for meanwhile
+        self._view = view
+        plan = self._plan if view.plane is None else None
+        self.canvas.show_map(view, self.controls.layer.currentData(), plan)
+        self.words.setHtml(map_html(view))
+        self.save_action.setEnabled(True)
+
+    def _fail(self, error: TintwellError) -> None:
+        self._say_nothing(f"{error.what_happened} {error.what_to_do}")
+
+    def _say_nothing(self, why: str) -> None:
+        self._view = None
+        self.canvas.clear_map()
+        self.words.setPlainText(why)
+        self.save_action.setEnabled(False)
+
+    # -- doing ------------------------------------------------------------------------------
+
+    def _put_site(self) -> None:
+        self.plan_view.put_new(self.unplaced.currentText())
+
+    def place_site(self, name: str, east: float, north: float) -> None:
+        """Note where a site lies on the plan."""
+        from dataclasses import replace
+
+        model, book = self.tools.model, self.tools.model.book
+        if book is None or model.desk.survey is None:
+            return
+        site = next(s for s in model.desk.survey.survey.sites if s.name == name)
+        moved = replace(site, map_x_m=east, map_y_m=north)
+        now = datetime.now().astimezone()
+        try:
+            book.add_sites([moved], person=model.desk.person, now=now, replace=True)
+        except TintwellError as error:
+            self.tools.messages.complain(error)
+        self.where.setText(f"{name}: {east:.1f} m east, {north:.1f} m north")
+        model.refresh_survey()
+
+    def ask_plan(self) -> None:
+        """Let the user choose a plan's picture and scale it."""
+        from app.window.plan_dialog import PlanDialog
+
+        opened = self.tools.model.desk.survey
+        if opened is None:
+            self.tools.messages.complain(no_survey())
+            return
+        picture = self.tools.messages.ask_file(
+            "Plan from a picture", "plan", "Pictures (*.png *.jpg *.jpeg *.webp);;All files (*)"
+        )
+        if picture is None:
+            return
+        dialog = PlanDialog(picture, self)
+        dialog.accepted.connect(lambda: self.take_plan(picture, dialog))
+        dialog.open()
+
+    def take_plan(self, picture: Path, dialog: Any) -> None:
+        """Keep a scaled plan in the survey's folder."""
+        from app.tasks.plan_file import save_plan
+
+        opened = self.tools.model.desk.survey
+        if opened is None or dialog.scale is None:
+            return
+        try:
+            self._plan = save_plan(opened.folder, picture, dialog.scale)
+        except TintwellError as error:
+            self.tools.messages.complain(error)
+            return
+        self.tabs.setCurrentIndex(1)
+        self.refresh()
+
+    def ask_save(self) -> None:
+        """Let the user save the map."""
+        if self._view is None:
+            return
+        target = self.tools.messages.ask_new_file(
+            "Save the map", "export", f"{self._view.title} map.png",
+            "Picture (*.png);;Drawing (*.svg);;Map file (*.geojson)",
+        )  # fmt: skip
+        if target is not None:
+            self.save(target)
+
+    def save(self, target: Path) -> None:
+        """Write the map as its file's name says; positions only go out in pictures."""
+        from app.exports.map_geojson import write_map_geojson
+        from app.exports.map_picture import write_map_picture
+
+        if self._view is None:
+            return
+        try:
+            if target.suffix.casefold() == ".geojson":
+                sure = self.tools.messages.ask(
+                    "Let the file tell where the sites lie?",
+                    "Without positions it holds the readings alone.",
+                    "Tell the places",
+                )
+                write_map_geojson(self._view, target, with_positions=sure)
+            else:
+                write_map_picture(self._view, target, self.controls.layer.currentData())
+        except TintwellError as error:
+            self.tools.messages.complain(error)
+            return
+        self.tools.messages.tell(f"Wrote {target}.")

@@ -1,0 +1,194 @@
+"""Kept readings: found, filtered, sorted, traced, corrected with a reason."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Qt, QTimer
+from PySide6.QtGui import QGuiApplication, QKeySequence, QShortcut
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QComboBox,
+    QHBoxLayout,
+    QInputDialog,
+    QLineEdit,
+    QSplitter,
+    QTableView,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.window.facts_table import dress_table
+from app.window.kept_pane import KeptPane
+from app.window.kept_table_model import KeptTableModel
+from app.window.labels import muted
+from app.window.page import Tools
+from colorcore.errors import TintwellError
+
+if TYPE_CHECKING:
+    from app.survey.survey import Survey
+
+TYPING_MS = 250
+ANY = "any"
+WIDTHS = (60, 150, 50, 110, 170, 60, 130, 170, 50, 130, 60)
+
+
+class ReadingsTab(QWidget):
+    """All readings of the open survey."""
+
+    def __init__(self, tools: Tools, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.tools = tools
+        box = QVBoxLayout(self)
+        row = QHBoxLayout()
+        self.search = QLineEdit()
+        self.search.setPlaceholderText("Find a sample, replicate or photo")
+        self.search.setClearButtonEnabled(True)
+        self.search.setAccessibleName("Find readings")
+        self.quantity = QComboBox()
+        self.quantity.setAccessibleName("Test")
+        self.standing = QComboBox()
+        self.standing.setAccessibleName("Standing")
+        self.standing.addItems([ANY, "accepted", "doubtful", "refused"])
+        self.all_rows = QCheckBox("Also withdrawn and replaced")
+        self.count = muted()
+        self.count.setWordWrap(False)
+        row.addWidget(self.search, 1)
+        for words, box_ in (("Test", self.quantity), ("Standing", self.standing)):
+            label = muted(words)
+            label.setWordWrap(False)
+            row.addWidget(label)
+            row.addWidget(box_)
+        row.addWidget(self.all_rows)
+        row.addWidget(self.count)
+        box.addLayout(row)
+        self.readings = KeptTableModel()
+        self.table = QTableView()
+        self.table.setAccessibleName("Kept readings")
+        self.table.setModel(self.readings)
+        dress_table(self.table)
+        for column, width in enumerate(WIDTHS):
+            self.table.setColumnWidth(column, width)
+        self.table.setSortingEnabled(True)
+        self.table.sortByColumn(0, Qt.SortOrder.DescendingOrder)
+        self.table.selectionModel().currentRowChanged.connect(self._show_chosen)
+        copy = QShortcut(QKeySequence(QKeySequence.StandardKey.Copy), self.table)
+        copy.setContext(Qt.ShortcutContext.WidgetShortcut)
+        copy.activated.connect(self.copy_chosen)
+        self.pane = KeptPane(self.tools)
+        self.pane.relabel_asked.connect(self.ask_relabel)
+        self.pane.withdraw_asked.connect(self.ask_withdrawal)
+        splitter = QSplitter()
+        splitter.addWidget(self.table)
+        splitter.addWidget(self.pane)
+        splitter.setStretchFactor(0, 1)
+        splitter.setCollapsible(1, False)
+        box.addWidget(splitter, 1)
+        self._typing = QTimer(self, singleShot=True, interval=TYPING_MS)
+        self._typing.timeout.connect(self.ask_again)
+        self.search.textChanged.connect(lambda: self._typing.start())
+        for choice in (self.quantity, self.standing):
+            choice.currentIndexChanged.connect(lambda: self.ask_again())
+        self.all_rows.toggled.connect(lambda: self.ask_again())
+
+    def refresh(self, survey: Survey | None) -> None:
+        """Show what the survey holds now."""
+        if survey is None:
+            self.readings.ask(None, None)
+            return
+        kinds = [c.analyte.quantity for c in survey.charts if c.analyte.quantity is not None]
+        chosen = self.quantity.currentText()
+        self.quantity.blockSignals(True)
+        self.quantity.clear()
+        self.quantity.addItems([ANY, *dict.fromkeys(kinds)])
+        self.quantity.setCurrentText(chosen if chosen in kinds else ANY)
+        self.quantity.blockSignals(False)
+        self.ask_again()
+
+    def ask_again(self) -> None:
+        """Show the readings that the filters want."""
+        from app.survey.kept_reading import ReadingFilter
+
+        quantity, standing = self.quantity.currentText(), self.standing.currentText()
+        wanted = ReadingFilter(
+            text=self.search.text().strip() or None,
+            quantity=None if quantity == ANY else quantity,
+            status=None if standing == ANY else standing,  # type: ignore[arg-type]
+            only_standing=not self.all_rows.isChecked(),
+        )
+        self.readings.ask(self.tools.model.book, wanted)
+        number = self.readings.rowCount()
+        self.count.setText(f"{number} reading" + ("" if number == 1 else "s"))
+        self.pane.show_reading(None)
+        if number:
+            self.table.selectRow(0)
+
+    def _show_chosen(self) -> None:
+        self.pane.show_reading(self.readings.reading_at(self.table.currentIndex().row()))
+
+    def copy_chosen(self) -> None:
+        """Copy the chosen readings as text that a spreadsheet takes."""
+        from app.exports.clipboard import clipboard_text
+
+        opened = self.tools.model.desk.survey
+        rows = sorted(index.row() for index in self.table.selectionModel().selectedRows())
+        kept = [reading for row in rows if (reading := self.readings.reading_at(row)) is not None]
+        if opened is not None and kept:
+            QGuiApplication.clipboard().setText(clipboard_text(opened.survey, kept))
+            self.tools.messages.tell(f"Copied {len(kept)} readings.")
+
+    def ask_relabel(self) -> None:
+        """Let the user say that a reading is of another sample, and why."""
+        from app.tasks.correct_reading import relabel_reading
+
+        kept = self.readings.reading_at(self.table.currentIndex().row())
+        book, model = self.tools.model.book, self.tools.model
+        if kept is None or book is None:
+            return
+        name, sure = QInputDialog.getText(
+            self, "Correct the name", "Sample of this reading", text=kept.line.entry.sample or ""
+        )
+        if not sure:
+            return
+        reason, sure = QInputDialog.getText(self, "Correct the name", "Why?")
+        if not sure:
+            return
+        self._correct(
+            lambda: relabel_reading(
+                book,
+                kept.id,
+                sample=name,
+                reason=reason,
+                person=model.desk.person,
+                now=datetime.now().astimezone(),
+            )
+        )
+
+    def ask_withdrawal(self) -> None:
+        """Let the user say that a reading no longer stands, and why."""
+        kept = self.readings.reading_at(self.table.currentIndex().row())
+        book, model = self.tools.model.book, self.tools.model
+        if kept is None or book is None:
+            return
+        reason, sure = QInputDialog.getText(self, f"Withdraw reading {kept.id}", "Why?")
+        if sure:
+            self._correct(
+                lambda: book.withdraw(
+                    kept.id,
+                    reason=reason,
+                    person=model.desk.person,
+                    now=datetime.now().astimezone(),
+                )
+            )
+
+    def _correct(self, act: Callable[[], int]) -> None:
+        try:
+            number = act()
+        except TintwellError as error:
+            self.tools.messages.complain(error)
+            return
+        self.tools.model.refresh_survey()
+        self.tools.model.readings_changed.emit()
+        self.tools.messages.tell(f"Noted as reading {number}; the old one stays in the history.")
