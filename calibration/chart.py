@@ -149,6 +149,8 @@ class Chart:
         What made it.
     extra : tuple of (str, str)
         Entries of the chart's file that this version does not know, each with its JSON text.
+    supersedes : str or None
+        Id of the older chart whose place it takes.
 
     Raises
     ------
@@ -174,10 +176,14 @@ class Chart:
     check_again_on: date | None
     software_version: str
     extra: tuple[tuple[str, str], ...] = ()
+    supersedes: str | None = None
 
     def __post_init__(self) -> None:
-        if re.fullmatch(r"[0-9a-f]{32}", self.id) is None:
-            raise ValueError(f"id must be 32 hexadecimal digits, got {self.id!r}")
+        for ident in (self.id, self.supersedes):
+            if ident is not None and re.fullmatch(r"[0-9a-f]{32}", ident) is None:
+                raise ValueError(f"id must be 32 hexadecimal digits, got {ident!r}")
+        if self.supersedes == self.id:
+            raise ValueError("a chart does not supersede itself")
         if self.kind not in get_args(ChartKind):
             raise ValueError(f"kind must be liquid or printed, got {self.kind!r}")
         if len(self.card_reflectance) != 3 or not all(0 < r < 1 for r in self.card_reflectance):

@@ -39,6 +39,7 @@ _KNOWN = {
     *_ANALYTE,
     *_FACTS,
 }
+_OPTIONAL = {"supersedes"}  # written only where it is said
 
 
 class _DamagedError(Exception):
@@ -179,8 +180,9 @@ def chart_text(chart: Chart) -> str:
         If the chart holds something that the file cannot, such as an infinite number.
     """
     extra = {key: json.loads(text) for key, text in chart.extra}
-    if _KNOWN & extra.keys():
-        raise ValueError(f"extra entries {sorted(_KNOWN & extra.keys())} have a place of their own")
+    misplaced = sorted((_KNOWN | _OPTIONAL) & extra.keys())
+    if misplaced:
+        raise ValueError(f"extra entries {misplaced} have a place of their own")
     data: JsonObject = {
         "format": FORMAT,
         "format_version": format_version(),
@@ -197,6 +199,7 @@ def chart_text(chart: Chart) -> str:
         "software_version": chart.software_version,
         "swatches": [_swatch_data(swatch) for swatch in chart.swatches],
         "measurements": [_standard_data(item) for item in chart.measurements],
+        **({} if chart.supersedes is None else {"supersedes": chart.supersedes}),
         **extra,
     }
     text = json.dumps(data, ensure_ascii=False, allow_nan=False, indent=1) + "\n"
@@ -369,8 +372,10 @@ def _chart(data: JsonObject) -> Chart:
         check_again_on=_day(data["check_again_on"]),
         software_version=_text(data["software_version"], "software_version"),
         extra=tuple(
-            (key, json.dumps(data[key], ensure_ascii=False)) for key in sorted(data.keys() - _KNOWN)
+            (key, json.dumps(data[key], ensure_ascii=False))
+            for key in sorted(data.keys() - _KNOWN - _OPTIONAL)
         ),
+        supersedes=_text_or_none(data.get("supersedes"), "supersedes"),
     )
 
 

@@ -18,6 +18,12 @@ from colorcore.reasons import Reason
 
 FloatArray = NDArray[np.float64]
 
+LEVELS = (0.5, 0.35)  # of the probability of a card, at which its shape is cut out
+TRIED = 5  # candidates looked at on the photo
+AT_THE_EDGE = 0.3  # what counts of the score of one that the edge of the photo cuts
+CLEAR_EDGE = 0.04  # natural log of light or tint by which a card differs from what it lies on
+CLEAR_SIDES = 3  # of its four sides that must be seen to end so
+BESIDE_EDGE = 0.09  # of the card's side: how far inside and outside an edge is compared
 EDGE = 0.004  # of the photo's long side: how near its edge a card counts as cut off
 GRID = (48, 64)  # points looked at inside the card, down and across
 INSET = 0.12  # share of the card's side left out along each edge: border, shadow, blur
@@ -112,30 +118,33 @@ def corners_of(mask: NDArray[np.uint8]) -> NDArray[np.float64] | None:
     return np.asarray(np.roll(points, -first, axis=0) + 0.5)
 
 
-def card_candidates(parts: Parts) -> list[tuple[float, NDArray[np.float64]]]:
+def card_candidates(parts: Parts) -> list[tuple[float, FloatArray]]:
     """Score and corners (grid cells) of everything that could be the card, best first.
 
-    The score is the summed probability times the share of its quadrilateral that the shape fills:
-    a card is a full quadrilateral, most other grey things are not.
+    What the network is sure of counts more than what is large, and a full quadrilateral more than
+    any other shape. Shapes are cut out at two levels of probability: the upper one parts the card
+    from its neighbors, the lower one keeps a card together that is hard to tell from its ground.
     """
     from skimage import measure
 
     probability = parts.probability[CARD]
-    labels = measure.label(probability > 0.5, connectivity=1)
     smallest = (0.03 * max(probability.shape)) ** 2
     found = []
-    for region in measure.regionprops(labels, intensity_image=probability):
-        if region.area < smallest:
-            continue
-        mask = np.zeros(probability.shape, dtype=np.uint8)
-        mask[region.slice] = region.image_filled
-        corners = corners_of(mask)
-        if corners is None:
-            continue
-        area = float(cv2.contourArea(corners.astype(np.float32)))
-        fill = region.area_filled / max(area, float(region.area_filled))
-        if fill > 0.6:
-            found.append((float(region.intensity_mean * region.area * fill**2), corners))
+    for level in LEVELS:
+        labels = measure.label(probability > level, connectivity=1)
+        for region in measure.regionprops(labels, intensity_image=probability):
+            if region.area < smallest:
+                continue
+            mask = np.zeros(probability.shape, dtype=np.uint8)
+            mask[region.slice] = region.image_filled
+            corners = corners_of(mask)
+            if corners is None:
+                continue
+            area = float(cv2.contourArea(corners.astype(np.float32)))
+            fill = region.area_filled / max(area, float(region.area_filled))
+            if fill > 0.6:
+                score = region.intensity_mean**4 * region.area**0.5 * fill**4
+                found.append((float(score), corners))
     return sorted(found, key=lambda item: -item[0])
 
 
@@ -300,30 +309,59 @@ def measure_card(photo: Photo, outline: Quad) -> CardPatch:
     )
 
 
+def clear_sides(photo: Photo, corners: FloatArray) -> int:
+    """How many of four sides are edges, seen from the light on both sides of each.
+
+    Half of a side must differ. A side outside the photo is none: a shaded corner of the ground
+    has two at most.
+    """
+    along = np.linspace(0.15, 0.85, 15)
+    clear = 0
+    for k in range(4):
+        a, b, c, d = np.roll(corners, -k, axis=0)
+        side = a + along[:, None] * (b - a)
+        inwards = BESIDE_EDGE * (d + along[:, None] * (c - d) - side)
+        outside = side - inwards
+        if ((outside < 0) | (outside > (photo.width - 1, photo.height - 1))).any(
+            axis=1
+        ).mean() > 0.5:
+            continue
+        rgb = sample(photo, np.stack([side + inwards, outside]))
+        log_rgb = np.log(np.maximum(rgb.astype(np.float64), 1e-4))
+        step = np.abs(log_rgb[0] - log_rgb[1]).max(axis=-1)
+        clear += int(np.median(step) > CLEAR_EDGE)
+    return clear
+
+
 def find_card(photo: Photo, parts: Parts) -> CardPatch | None:
     """Find the grey card of a photo; None where there is none."""
-    candidates = card_candidates(parts)
-    if not candidates:
+    seen = []
+    for score, cells in card_candidates(parts)[:TRIED]:
+        corners = cells * parts.scale
+        sides = clear_sides(photo, corners)
+        if sides >= CLEAR_SIDES:
+            share = AT_THE_EDGE if _at_the_edge(photo, corners) else 1.0
+            seen.append((score * sides * share, corners))
+    if not seen:
         return None
-    corners = candidates[0][1] * parts.scale
+    corners = max(seen, key=lambda item: item[0])[1]
     rgb = sample(photo, grid_points(corners, 0.01))
     corners = without_border(corners, np.log(np.maximum(rgb.astype(np.float64), 1e-5)))
     a, b, c, d = ((float(x), float(y)) for x, y in corners)
     card = measure_card(photo, (a, b, c, d))
-    return replace(card, reasons=card.reasons + _cut_off(photo, card.box))
-
-
-def _cut_off(photo: Photo, box: Box) -> tuple[Reason, ...]:
-    """Doubt a card that the edge of the photo cuts: it may be anything grey."""
-    near = EDGE * max(photo.width, photo.height)
-    cut = min(box.x, box.y, photo.width - box.x - box.w, photo.height - box.y - box.h) < near
-    if not cut:
-        return ()
-    return (
-        Reason(
-            code="card_cut_off",
-            text="The grey card is cut off by the edge of the photo.",
-            what_to_do="Photograph again with the whole card in the picture.",
-            weight="doubtful",
-        ),
+    if not _at_the_edge(photo, corners):
+        return card
+    cut_off = Reason(
+        code="card_cut_off",
+        text="The grey card is cut off by the edge of the photo.",
+        what_to_do="Photograph again with the whole card in the picture.",
+        weight="doubtful",
     )
+    return replace(card, reasons=(*card.reasons, cut_off))
+
+
+def _at_the_edge(photo: Photo, corners: FloatArray) -> bool:
+    """Whether the edge of the photo cuts a card: it may be anything grey."""
+    near = EDGE * max(photo.width, photo.height)
+    (left, top), (right, bottom) = corners.min(axis=0), corners.max(axis=0)
+    return bool(min(left, top, photo.width - right, photo.height - bottom) < near)

@@ -1,4 +1,4 @@
-"""Whether card and tube stand in one light: what the background beside each of them says."""
+"""Whether card and tube stand in one light: what the background round each of them says."""
 
 from dataclasses import dataclass
 
@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from colorcore._cv import cv2
-from colorcore.geometry import Box
+from colorcore.geometry import Box, Quad
 from colorcore.parts import OTHER, Parts
 from colorcore.photo import Photo
 from colorcore.white_balance import CAMERA_CHANNELS
@@ -19,6 +19,8 @@ SAME_LEVEL = 0.9  # log ratio of light within which they may be
 LEVEL_WEIGHT = 0.3  # of light against tint, in looking for the likest places
 RING = 0.35  # of the box's larger side: how far round it its background is looked at
 FEWEST = 12  # cells
+FEWEST_BESIDE = 6  # cells of each place that is compared for a shadow
+GLASS = 0.3  # natural log of the light that empty glass itself may take
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -35,27 +37,25 @@ class Backdrop:
         Pixels of the full photo per cell.
     """
 
-    log_channels: FloatArray
+    log_channels: NDArray[np.float32]
     free: NDArray[np.bool_]
     scale: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LightGap:
-    """The light at a tube against the light at the card.
+    """The light at a tube against the light at the card, by the material that surrounds both.
 
     Parameters
     ----------
-    level : float or None
-        Log of the background's light beside the tube over the same material elsewhere in the
-        photo, less that of the card's surroundings: below 0 the tube stands darker than the card.
-        None where the two share no material.
-    tint : float or None
-        How far apart the two backgrounds lie in the log ratios of their channels.
+    level : float
+        Natural log of its light beside the tube over that beside the card.
+    tint : float
+        How far apart the log ratios of its channels are.
     """
 
-    level: float | None
-    tint: float | None
+    level: float
+    tint: float
 
 
 def backdrop_of(photo: Photo, parts: Parts) -> Backdrop:
@@ -63,8 +63,8 @@ def backdrop_of(photo: Photo, parts: Parts) -> Backdrop:
     height, width = parts.core.shape
     shrunk = cv2.resize(parts.picture, (width, height), interpolation=cv2.INTER_AREA)
     small = np.asarray(shrunk, dtype=np.uint8)
-    linear = photo.profile.to_linear(small).astype(np.float64)
-    channels = np.maximum(linear @ CAMERA_CHANNELS.T, 1e-4)
+    linear = photo.profile.to_linear(small)
+    channels = np.maximum(linear @ CAMERA_CHANNELS.T.astype(np.float32), 1e-4)
     free = parts.probability[OTHER] > SURE_BACKGROUND
     free = cv2.erode(free.astype(np.uint8), np.ones((3, 3), np.uint8)).astype(bool)
     burnt = small.max(axis=2) >= 0.985 * 255
@@ -83,33 +83,27 @@ def around(backdrop: Backdrop, box: Box) -> NDArray[np.bool_]:
     return ring & backdrop.free
 
 
-def _tints(log_channels: FloatArray) -> FloatArray:
-    return np.stack(
-        [
-            log_channels[..., 0] - log_channels[..., 1],
-            log_channels[..., 2] - log_channels[..., 1],
-        ],
-        axis=-1,
-    )
+def _tints(log_channels: NDArray[np.floating]) -> NDArray[np.floating]:
+    return log_channels[..., ::2] - log_channels[..., 1:2]
 
 
-def light_gap(backdrop: Backdrop, tube: Box, card: Box) -> LightGap:
+def light_gap(backdrop: Backdrop, tube: Box, card: Box) -> LightGap | None:
     """Compare the light at a tube with the light at the card by the background they share.
 
     Of the background round the tube the median is taken; round the card the third of the cells
-    that is most like it, so that a table or a sheet of paper there does no harm. Where nothing
-    round the card can be the same material, nothing is said.
+    that is most like it, so that a table or a sheet of paper there does no harm. None where
+    nothing round the card can be the same material.
     """
     by_tube, by_card = around(backdrop, tube), around(backdrop, card)
     if by_tube.sum() < FEWEST or by_card.sum() < FEWEST:
-        return LightGap(level=None, tint=None)
+        return None
     tube_log = np.median(backdrop.log_channels[by_tube], axis=0)
     card_logs = backdrop.log_channels[by_card]
     apart = np.abs(_tints(card_logs) - _tints(tube_log)).max(axis=1)
     level_apart = np.abs(card_logs.mean(axis=1) - tube_log.mean())
     likely = np.flatnonzero((apart < SAME_TINT) & (level_apart < SAME_LEVEL))
     if likely.size < FEWEST:
-        return LightGap(level=None, tint=None)
+        return None
     likeness = apart[likely] + LEVEL_WEIGHT * level_apart[likely]
     alike = likely[np.argsort(likeness)[: max(FEWEST, likely.size // 3)]]
     shared = np.median(card_logs[alike], axis=0)
@@ -117,3 +111,73 @@ def light_gap(backdrop: Backdrop, tube: Box, card: Box) -> LightGap:
         level=float(tube_log.mean() - shared.mean()),
         tint=float(np.abs(_tints(tube_log) - _tints(shared)).max()),
     )
+
+
+def _beside(
+    backdrop: Backdrop, y: tuple[float, float], x: tuple[float, float], *, free: bool = True
+) -> FloatArray | None:
+    """Median log channels of the (free) cells between two heights and two sides, grid units."""
+    height, width = backdrop.free.shape
+    rows = slice(max(0, int(min(y))), min(height, int(np.ceil(max(y)))))
+    columns = slice(max(0, int(min(x))), min(width, int(np.ceil(max(x)))))
+    logs, wanted = backdrop.log_channels[rows, columns], backdrop.free[rows, columns]
+    if not free:
+        return None if not wanted.size else np.median(logs.reshape(-1, 3), axis=0)
+    count = np.count_nonzero(wanted)
+    if count < max(FEWEST_BESIDE, 0.4 * wanted.size):
+        return None
+    return np.asarray(np.median(logs[wanted], axis=0))
+
+
+def shade(backdrop: Backdrop, outline: Quad) -> float | None:
+    """How much darker the background is right above or below a thing than to both sides there.
+
+    A shadow that falls on a thing hardly ever ends with it. Natural log, below 0 where there is a
+    shadow; what differs in color is another material and counts as 0. None where no background
+    is to be seen there, or the thing does not stand upright.
+    """
+    a, b, c, d = np.array(outline) / backdrop.scale
+    top, bottom = (a + b) / 2, (c + d) / 2
+    wide, tall = float(np.hypot(*(b - a))), float(np.hypot(*(bottom - top)))
+    if abs(bottom[1] - top[1]) < 0.9 * tall:
+        return None
+    reach = min(wide, tall)
+    found = []
+    for end, sign in ((top, -1), (bottom, 1)):
+        x, y = float(end[0]), (end[1] + sign * 0.15 * reach, end[1] + sign * 1.2 * reach)
+        middle = _beside(backdrop, y, (x - 0.35 * wide, x + 0.35 * wide))
+        sides = (
+            _beside(backdrop, y, (x - 1.5 * wide, x - 0.75 * wide)),
+            _beside(backdrop, y, (x + 0.75 * wide, x + 1.5 * wide)),
+        )
+        changes = [middle - side for side in sides if side is not None and middle is not None]
+        if changes:
+            found.append(max(_same_material(change) for change in changes))
+    return min(found) if found else None
+
+
+def _same_material(change: FloatArray) -> float:
+    """Change of light alone, 0 where the color changes with it."""
+    light = float(change.mean())
+    tinted = float(np.abs(change - light).max())
+    return light if tinted < max(0.06, 0.1 * abs(light)) else 0.0
+
+
+def shade_on_glass(backdrop: Backdrop, outline: Quad, liquid: Quad) -> float | None:
+    """How much darker the empty glass above the liquid is than the background beside it.
+
+    Natural log, with what clear glass itself takes left out; None where there is too little glass.
+    """
+    (a, b, *_), (e, f, *_) = np.array(outline) / backdrop.scale, np.array(liquid) / backdrop.scale
+    top, surface, wide = (a + b) / 2, (e + f) / 2, float(np.hypot(*(b - a)))
+    tall = float(surface[1] - top[1])
+    if tall < 3 or abs(surface[0] - top[0]) > 0.4 * tall:
+        return None
+    x, y = float((top[0] + surface[0]) / 2), (top[1] + 0.2 * tall, top[1] + 0.85 * tall)
+    glass = _beside(backdrop, y, (x - 0.2 * wide, x + 0.2 * wide), free=False)
+    sides = (
+        _beside(backdrop, y, (x - 1.7 * wide, x - 0.8 * wide)),
+        _beside(backdrop, y, (x + 0.8 * wide, x + 1.7 * wide)),
+    )
+    darker = [float((glass - s).mean()) for s in sides if s is not None and glass is not None]
+    return min(0.0, max(darker) + GLASS) if darker else None

@@ -14,12 +14,14 @@ from colorcore.parts import OTHER, Parts
 from colorcore.photo import Photo
 from colorcore.reasons import Reason
 from colorcore.tube import Tube
-from colorcore.white_balance import balance, balance_gains
+from colorcore.white_balance import CAMERA_CHANNELS, balance, balance_gains
 
 FloatArray = NDArray[np.float64]
 
 BLOCKS = 6  # the region is cut into this many blocks a side to see its slow variation
-MOST_PIXELS = 16_000  # more add time and no accuracy
+ALONG, ACROSS = 9, 4  # blocks in which its change from top to bottom is followed
+MOST_BURNT = 0.15  # share of a block's pixels
+MOST_PIXELS = 6_000  # more add time and no accuracy
 BURNT = 0.985  # share of the highest code
 
 
@@ -39,8 +41,10 @@ class Region:
         Share of the region's pixels that were averaged.
     clipped_share : float
         Share with a burnt-out channel.
-    trend : float
-        Change of color from top to bottom, CIELAB units; lightness counts half.
+    hue_change : float
+        Change from the upper to the lower third, log ratio of camera channels.
+    light_change : float
+        The same of light, natural log: below 0 it grows darker downwards.
     roughness : float
         Robust spread of single pixels, natural log of light.
     """
@@ -50,7 +54,8 @@ class Region:
     n_pixels: int
     kept_share: float
     clipped_share: float
-    trend: float
+    hue_change: float
+    light_change: float
     roughness: float
 
 
@@ -92,30 +97,33 @@ def average_region(photo: Photo, box: Box, mask: NDArray[np.bool_] | None = None
     codes = codes[::stride, ::stride].copy()
     wanted = np.ones(codes.shape[:2], dtype=np.bool_) if mask is None else mask[::stride, ::stride]
     rgb = photo.profile.to_linear(codes).astype(np.float64)
-    log_rgb = np.log(np.maximum(rgb, 1e-4))
+    log_channels = np.log(np.maximum(rgb @ CAMERA_CHANNELS.T, 1e-4))
     burnt = np.asarray((codes >= BURNT * photo.max_code).any(axis=2))
-    kept = _steady(log_rgb, wanted, burnt)
+    light = log_channels.mean(axis=2)
+    tints = log_channels[..., ::2] - log_channels[..., 1:2]
+    kept = _steady((light, tints[..., 0], tints[..., 1]), wanted, burnt)
     mean = rgb[kept].mean(axis=0)
+    hue_change, light_change = _change(np.dstack([light, tints]), burnt)
     return Region(
         mean=mean,
         covariance=_block_covariance(rgb, kept, mean),
         n_pixels=int(kept.sum()),
         kept_share=float(kept.sum() / max(wanted.sum(), 1)),
         clipped_share=float(burnt[wanted].mean()),
-        trend=_trend(rgb, kept),
-        roughness=_spread(log_rgb.mean(axis=2)[kept]),
+        hue_change=hue_change,
+        light_change=light_change,
+        roughness=_spread(light[kept]),
     )
 
 
 def _steady(
-    log_rgb: FloatArray, wanted: NDArray[np.bool_], burnt: NDArray[np.bool_]
+    signals: tuple[FloatArray, ...], wanted: NDArray[np.bool_], burnt: NDArray[np.bool_]
 ) -> NDArray[np.bool_]:
     """Pixels that agree with most others in light and color; never none."""
     kept = wanted & ~burnt
     if kept.sum() < 0.3 * wanted.sum():
         kept = wanted
-    red, green, blue = log_rgb[..., 0], log_rgb[..., 1], log_rgb[..., 2]
-    for signal in (log_rgb.mean(axis=2), red - green, blue - green):
+    for signal in signals:
         middle, width = float(np.median(signal[kept])), _spread(signal[kept])
         near = kept & (np.abs(signal - middle) <= 3 * max(width, 0.01))
         kept = near if near.any() else kept
@@ -124,33 +132,41 @@ def _steady(
 
 def _block_covariance(rgb: FloatArray, kept: NDArray[np.bool_], mean: FloatArray) -> FloatArray:
     """Covariance of the mean, from the means of blocks: neighboring pixels are not independent."""
-    means = [
-        block[keep].mean(axis=0)
-        for rows, row_keep in zip(
-            np.array_split(rgb, BLOCKS), np.array_split(kept, BLOCKS), strict=True
-        )
-        for block, keep in zip(
-            np.array_split(rows, BLOCKS, axis=1),
-            np.array_split(row_keep, BLOCKS, axis=1),
-            strict=True,
-        )
-        if keep.any()
-    ]
+    down, across = (min(BLOCKS, side) for side in kept.shape)
+    rows, columns = (
+        side // blocks for side, blocks in zip(kept.shape, (down, across), strict=True)
+    )
+    whole = np.s_[: down * rows, : across * columns]
+    keep = kept[whole].reshape(down, rows, across, columns, 1)
+    count = keep.sum(axis=(1, 3))
+    total = (rgb[whole].reshape(down, rows, across, columns, 3) * keep).sum(axis=(1, 3))
+    means = total[count[..., 0] > 0] / count[count[..., 0] > 0]
     if len(means) <= 3:
         return np.diag((0.03 * mean) ** 2)
-    return np.asarray(np.cov(np.array(means).T) / len(means))
+    return np.asarray(np.cov(means.T) / len(means))
 
 
-def _trend(rgb: FloatArray, kept: NDArray[np.bool_]) -> float:
-    """Change of color from the upper to the lower third, in CIELAB before the balance."""
-    upper, _, lower = (
-        third[keep]
-        for third, keep in zip(np.array_split(rgb, 3), np.array_split(kept, 3), strict=True)
-    )
-    if not upper.size or not lower.size:
-        return 0.0
-    ends = rgb_to_lab(np.stack([np.median(upper, axis=0), np.median(lower, axis=0)]))
-    return float(np.hypot(*(ends[1] - ends[0])[1:]) + 0.5 * abs(ends[1, 0] - ends[0, 0]))
+def _change(signals: FloatArray, burnt: NDArray[np.bool_]) -> tuple[float, float]:
+    """Change of color and of light from the upper to the lower third, (h, w, light and 2 tints).
+
+    Medians of blocks, then across, then along, so that graduation lines do not count; blocks with
+    many burnt-out pixels are left out. Zeros where too little is left.
+    """
+    if len(signals) < ALONG or signals.shape[1] < ACROSS:
+        return 0.0, 0.0
+    rows, columns = len(signals) // ALONG, signals.shape[1] // ACROSS
+    whole = np.s_[: ALONG * rows, : ACROSS * columns]
+    blocks = signals[whole].reshape(ALONG, rows, ACROSS, columns, -1)
+    medians = np.median(blocks, axis=(1, 3))
+    clear = burnt[whole].reshape(ALONG, rows, ACROSS, columns).mean(axis=(1, 3)) < MOST_BURNT
+    along = [
+        np.median(row[keep], axis=0) for row, keep in zip(medians, clear, strict=True) if keep.any()
+    ]
+    third = len(along) // 3
+    if third < 2:
+        return 0.0, 0.0
+    change = np.median(along[-third:], axis=0) - np.median(along[:third], axis=0)
+    return float(np.abs(change[1:]).max()), float(change[0])
 
 
 def background_beside(photo: Photo, parts: Parts, tube: Tube) -> FloatArray | None:

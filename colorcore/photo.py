@@ -37,7 +37,7 @@ class Photo:
     ----------
     pixels : ndarray
         BGR codes, shape (H, W, 3), uint8 or uint16; made read-only.
-    reduction : {1, 2}
+    reduction : {1, 2, 4}
         One stored pixel stands for reduction x reduction pixels of the full-size photo: stored
         column j covers columns [j reduction, (j + 1) reduction).
     width, height : int
@@ -76,8 +76,8 @@ class Photo:
     def __post_init__(self) -> None:
         if self.pixels.dtype not in (np.uint8, np.uint16):
             raise ValueError(f"pixels must be uint8 or uint16, got {self.pixels.dtype}")
-        if self.reduction not in (1, 2):
-            raise ValueError(f"reduction must be 1 or 2, got {self.reduction}")
+        if self.reduction not in (1, 2, 4):
+            raise ValueError(f"reduction must be 1, 2 or 4, got {self.reduction}")
         shape = (-(-self.height // self.reduction), -(-self.width // self.reduction), 3)
         if self.pixels.shape != shape:
             raise ValueError(f"pixels must have the shape {shape}, got {self.pixels.shape}")
@@ -165,7 +165,7 @@ def decode_photo(
     max_pixels : int
         Larger pictures are refused before they are decoded.
     detail : {"auto", "full"}
-        "auto" decodes JPEGs from six megapixels on at half size where the pixel grid allows it.
+        "auto" decodes large JPEGs at half or a quarter of their size where the grid allows it.
 
     Raises
     ------
@@ -178,10 +178,10 @@ def decode_photo(
         pixels, profile, notes = _with_profile(picture)
     except PhotoError as error:
         raise _named(name, error) from error
-    height, width = picture.halved_from or pixels.shape[:2]
+    height, width = picture.full_size or pixels.shape[:2]
     return Photo(
         pixels=pixels,
-        reduction=2 if picture.halved_from else 1,
+        reduction=picture.reduction,
         width=width,
         height=height,
         profile=profile,

@@ -44,22 +44,32 @@ from colorcore.reasons import Reason
 
 Detail = Literal["full", "auto"]
 
-# From this size on a JPEG is decoded at half size: twice as fast, and its color is averaged.
-REDUCE_FROM_PIXELS = 6_000_000
+# From which long side on a JPEG is decoded at a quarter or at half its size: much faster, and its
+# color is averaged. A thousand pixels stay at least, twice as many as tubes are looked for in.
+REDUCE_FROM_PX = {4: 4000, 2: 2800}
 
 _FULL = cv2.IMREAD_COLOR | cv2.IMREAD_ANYDEPTH | cv2.IMREAD_IGNORE_ORIENTATION
-_HALF = cv2.IMREAD_REDUCED_COLOR_2 | cv2.IMREAD_IGNORE_ORIENTATION
+_REDUCED = {
+    1: _FULL,
+    2: cv2.IMREAD_REDUCED_COLOR_2 | cv2.IMREAD_IGNORE_ORIENTATION,
+    4: cv2.IMREAD_REDUCED_COLOR_4 | cv2.IMREAD_IGNORE_ORIENTATION,
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Picture:
-    """A decoded picture: upright BGR codes, and the profile (or its ICC bytes) the file names."""
+    """A decoded picture: upright BGR codes, and the profile (or its ICC bytes) the file names.
+
+    One pixel stands for `reduction` x `reduction` pixels of a picture of `full_size`, its upright
+    height and width.
+    """
 
     pixels: Codes
     facts: ExifFacts
     profile: bytes | ColorProfile | None
     notes: tuple[Reason, ...] = ()
-    halved_from: tuple[int, int] | None = None  # upright height and width
+    reduction: int = 1
+    full_size: tuple[int, int] | None = None
 
 
 def _decode(data: bytes, flags: int, width: int, height: int) -> Codes:
@@ -126,31 +136,32 @@ def _read_jpeg(data: bytes, max_pixels: int, detail: Detail) -> Picture:
     width, height = header.width, header.height
     check_size(width, height, max_pixels)
     facts = facts_of_exif(header.exif)
-    large = detail == "auto" and width * height >= REDUCE_FROM_PIXELS
-    halve = large and _halves_exactly(width, height, facts.orientation)
-    if halve:
-        pixels = _decode(data, _HALF, -(-width // 2), -(-height // 2))
-    else:
-        pixels = _decode(data, _FULL, width, height)
+    step = 1 if detail == "full" else _reduction(width, height, facts.orientation)
+    pixels = _decode(data, _REDUCED[step], -(-width // step), -(-height // step))
     if _ends_in_grey(pixels):
         raise cut_off()
-    full_size = (width, height) if facts.orientation >= 5 else (height, width)
     return Picture(
         pixels=_upright(pixels, facts.orientation),
         facts=facts,
         profile=header.profile(),
-        halved_from=full_size if halve else None,
+        reduction=step,
+        full_size=(width, height) if facts.orientation >= 5 else (height, width),
     )
 
 
-def _halves_exactly(width: int, height: int, orientation: int) -> bool:
-    """Whether pairs of pixels still start at the left and upper edge of the upright picture.
+def _reduction(width: int, height: int, orientation: int) -> int:
+    """How much smaller a picture is decoded, so that whole pixels still fall on the upright grid.
 
-    Halving pairs the stored pixels from the stored left and top. Where the orientation mirrors an
-    odd side, its single last pixel comes first, and no upright pair is whole.
+    A decoder groups the stored pixels from the stored left and top. Where the orientation mirrors a
+    side that is no multiple of the group, the last, smaller group comes first, and no group is
+    where the upright grid has it.
     """
     mirrored_x, mirrored_y = orientation in (2, 3, 7, 8), orientation in (3, 4, 6, 7)
-    return not (mirrored_x and width % 2) and not (mirrored_y and height % 2)
+    for step, from_px in REDUCE_FROM_PX.items():
+        broken = (mirrored_x and width % step) or (mirrored_y and height % step)
+        if max(width, height) >= from_px and not broken:
+            return step
+    return 1
 
 
 def _ends_in_grey(pixels: Codes) -> bool:

@@ -11,18 +11,18 @@ from colorcore.color_spaces import rgb_to_lab
 from colorcore.column import steady_stretch
 from colorcore.geometry import Box, Quad, box_of
 from colorcore.grey_card import sample
-from colorcore.parts import LIQUID, OTHER, SOLID, VESSEL, Parts
+from colorcore.parts import CARD, LIQUID, OTHER, SOLID, VESSEL, Parts
 from colorcore.photo import Photo
+from colorcore.vessel_axis import Axis, vessel_axes
 
 FloatArray = NDArray[np.float64]
 Contents = Literal["liquid", "solid", "nothing"]
 
-CORE_SHARE = 0.5  # of a vessel's width, as the network was taught
-MAX_TUBES = 8
-MIN_CORE_CELLS = 8
-SURE = 0.68  # mean probability below which a vessel is not believed
-SURE_IF_SMALL = 0.9  # the same for one much smaller than the surest
-SMALL = 0.2  # share of the surest vessel's area
+MAX_TUBES = 12
+SURE = 0.8  # median probability of a vessel below which there is none
+SURE_IF_SMALL = 0.95  # the same for one much smaller than the surest
+SMALL = 0.2  # share of the largest vessel's area
+STUBBY = 1.3  # widths: what is shorter and holds nothing is a rim or a piece of something else
 STATIONS = 96  # places looked at along a vessel
 WINDOW_WIDTH = 0.5  # share of the vessel's width that is read, where the tilt allows
 WINDOW_WIDEST = 0.72
@@ -43,7 +43,7 @@ class Tube:
     contents : {"liquid", "solid", "nothing"}
         What the vessel mainly holds.
     sureness : float
-        Mean probability of what was found, 0 to 1.
+        Mean probability of what was found in it, 0 to 1.
     """
 
     outline_px: Quad
@@ -58,57 +58,10 @@ class Tube:
         return box_of(self.outline_px)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Axis:
-    """Middle line of a vessel on the coarse grid, from its top down."""
-
-    top: tuple[float, float]
-    bottom: tuple[float, float]
-    width: float
-
-    def along(self, share: float, across: float) -> tuple[float, float]:
-        """Place at a share of the length (0 top, 1 bottom) and of the half width (-1 to 1)."""
-        (x0, y0), (x1, y1) = self.top, self.bottom
-        length = float(np.hypot(x1 - x0, y1 - y0))
-        nx, ny = (y1 - y0) / length, -(x1 - x0) / length
-        half = across * self.width / 2
-        return x0 + share * (x1 - x0) + nx * half, y0 + share * (y1 - y0) + ny * half
-
-
-def axis_of(core: NDArray[np.bool_]) -> Axis:
-    """Middle line of one core, from its own shape.
-
-    The direction is that of its longest extent; the width is the area over the length, times two
-    because the core is half as wide as its vessel.
-    """
-    rows, columns = np.nonzero(core)
-    points = np.stack([columns + 0.5, rows + 0.5], axis=1)
-    middle = points.mean(axis=0)
-    spread = np.cov((points - middle).T) + np.eye(2) / 12
-    values, vectors = np.linalg.eigh(spread)
-    direction = vectors[:, 1] if values[1] > 1.6 * values[0] else np.array([0.0, 1.0])
-    if direction[1] < 0 or (abs(direction[1]) < 1e-9 and direction[0] < 0):
-        direction = -direction
-    place = (points - middle) @ direction
-    low, high = float(place.min()) - 0.5, float(place.max()) + 0.5
-    width = len(points) / max(high - low, 1.0) / CORE_SHARE
-    top, bottom = middle + low * direction, middle + high * direction
-    return Axis(
-        top=(float(top[0]), float(top[1])),
-        bottom=(float(bottom[0]), float(bottom[1])),
-        width=max(width, 2.0),
-    )
-
-
 def profile(parts: Parts, axis: Axis) -> NDArray[np.float32]:
     """Mean probability of each part along a vessel's middle, shape (5, STATIONS)."""
-    (x0, y0), (x1, y1) = axis.top, axis.bottom
     share = (np.arange(STATIONS) + 0.5) / STATIONS
-    length = float(np.hypot(x1 - x0, y1 - y0))
-    nx, ny = (y1 - y0) / length, -(x1 - x0) / length
-    offset = np.linspace(-0.2, 0.2, 5) * axis.width
-    x = x0 + share[None, :] * (x1 - x0) + offset[:, None] * nx - 0.5
-    y = y0 + share[None, :] * (y1 - y0) + offset[:, None] * ny - 0.5
+    x, y = np.moveaxis(axis.grid(share, np.linspace(-0.4, 0.4, 5)) - 0.5, -1, 0)
     return np.stack(
         [
             np.asarray(
@@ -119,7 +72,7 @@ def profile(parts: Parts, axis: Axis) -> NDArray[np.float32]:
                     cv2.INTER_LINEAR,
                     borderMode=cv2.BORDER_REPLICATE,
                 )
-            ).mean(axis=0)
+            ).mean(axis=1)
             for part in parts.probability
         ]
     )
@@ -201,20 +154,18 @@ def colors_along(photo: Photo, axis: Axis, stations: tuple[int, int], scale: flo
     The median over the middle third of the width: highlights and graduation lines go.
     """
     share = (np.arange(*stations) + 0.5) / STATIONS
-    places = [[axis.along(s, across) for across in np.linspace(-0.33, 0.33, 9)] for s in share]
-    rgb = sample(photo, np.array(places) * scale)
+    rgb = sample(photo, axis.grid(share, np.linspace(-0.33, 0.33, 9)) * scale)
     return rgb_to_lab(np.median(rgb.astype(np.float64), axis=1))
 
 
 def tube_at(photo: Photo, parts: Parts, axis: Axis) -> Tube:
     """Say what one vessel holds and where its liquid may be read."""
     seen = profile(parts, axis)
-    (x0, y0), (x1, y1) = axis.top, axis.bottom
-    length = float(np.hypot(x1 - x0, y1 - y0))
-    liquid = longest_run(seen[LIQUID] > 0.5, bridge=STATIONS // 24)
-    solid = float((seen[SOLID] > 0.5).mean())
+    glass = seen[[VESSEL, LIQUID, SOLID]].sum(axis=0)
+    liquid = longest_run((seen[LIQUID] > 0.5 * glass) & (glass > 0.5), bridge=STATIONS // 24)
     outline = _quad(axis, 0.0, 1.0, parts.scale)
-    if liquid is None or (liquid[1] - liquid[0]) / STATIONS * length < 2.5:
+    if liquid is None or (liquid[1] - liquid[0]) / STATIONS * axis.length < 2.5:
+        solid = float((seen[SOLID] > 0.5).mean())
         contents: Contents = "solid" if solid > 0.1 else "nothing"
         return Tube(
             outline_px=outline,
@@ -223,14 +174,14 @@ def tube_at(photo: Photo, parts: Parts, axis: Axis) -> Tube:
             contents=contents,
             sureness=float(seen[[VESSEL, SOLID]].sum(axis=0).mean()),
         )
+    column = _quad(axis, liquid[0] / STATIONS, liquid[1] / STATIONS, parts.scale, width=0.94)
     seen_lab = colors_along(photo, axis, liquid, parts.scale)
     first, past = steady_stretch(seen_lab)
     cut_below = past < len(seen_lab)
     liquid = (liquid[0] + first, liquid[0] + past)
     top, bottom = liquid[0] / STATIONS, liquid[1] / STATIONS
-    column = _quad(axis, top, bottom, parts.scale, width=0.94)
     # Margins: the meniscus above, the sediment's haze or the rounded bottom below.
-    cell = 1.2 / length
+    cell = 1.2 / axis.length
     upper = max(0.10 * (bottom - top), cell)
     lower = max((0.09 if cut_below else 0.15) * (bottom - top), cell)
     window = None
@@ -246,25 +197,24 @@ def tube_at(photo: Photo, parts: Parts, axis: Axis) -> Tube:
     )
 
 
-def _believed(tube: Tube, surest: Tube) -> bool:
-    """Whether a vessel is sure enough; one much smaller than the surest must be surer."""
-    small = tube.box.w * tube.box.h < SMALL * surest.box.w * surest.box.h
-    return tube.sureness >= (SURE_IF_SMALL if small else SURE)
+def vessel_sureness(parts: Parts, axis: Axis) -> float:
+    """Median probability along its middle that a vessel is there, whatever it holds."""
+    return float(np.median(1 - profile(parts, axis)[[OTHER, CARD]].sum(axis=0)))
 
 
 def find_tubes(photo: Photo, parts: Parts) -> tuple[Tube, ...]:
-    """Find the vessels of a photo, from the left; at most eight, the surest."""
-    from skimage import measure
+    """Find the vessels of a photo, from the left; at most twelve, the surest.
 
-    vessel = 1 - parts.probability[OTHER] - parts.probability[1]
-    labels = measure.label((parts.core > 0.5) & (vessel > 0.3), connectivity=1)
+    One much smaller than the largest must be surer than that.
+    """
+    sure = {axis: vessel_sureness(parts, axis) for axis in vessel_axes(parts)}
+    largest = max((axis.area for axis, share in sure.items() if share >= SURE), default=0.0)
+    ranked = sorted(sure.items(), key=lambda item: -item[1])
     found = []
-    for region in measure.regionprops(labels):
-        if region.area < MIN_CORE_CELLS:
+    for axis, share in ranked:
+        if share < (SURE_IF_SMALL if axis.area < SMALL * largest else SURE):
             continue
-        core = np.zeros(labels.shape, dtype=bool)
-        core[region.slice] = region.image
-        found.append(tube_at(photo, parts, axis_of(core)))
-    ranked = sorted(found, key=lambda tube: -tube.sureness)
-    best = [tube for tube in ranked if _believed(tube, ranked[0])][:MAX_TUBES]
-    return tuple(sorted(best, key=lambda tube: tube.box.center[0]))
+        tube = tube_at(photo, parts, axis)
+        if tube.contents != "nothing" or axis.length > STUBBY * axis.width:
+            found.append(tube)
+    return tuple(sorted(found[:MAX_TUBES], key=lambda tube: tube.box.center[0]))

@@ -22,6 +22,11 @@ CAMERA_CHANNELS: FloatArray = np.array(
 )
 DISPLAY_CHANNELS: FloatArray = np.asarray(np.linalg.inv(CAMERA_CHANNELS))
 
+# How much steeper than the scene a picture made for looking at is, as the exponent of its light:
+# the reference camera curve of ITU-R BT.709 is about a power of 0.5, the screen of BT.1886 one of
+# 2.4; ITU-R BT.2100-2, table 5, names the product, 1.2, for its reference.
+PICTURE_CONTRAST = 1.2
+
 
 def balance_gains(
     card_rgb: ArrayLike, card_reflectance: ArrayLike, *, channels: FloatArray = CAMERA_CHANNELS
@@ -60,3 +65,18 @@ def balance(
     """Apply balance gains to linear RGB, shape (..., 3), unclipped."""
     matrix = np.linalg.inv(channels) @ np.diag(gains) @ channels
     return np.asarray(np.asarray(rgb, dtype=np.float64) @ matrix.T)
+
+
+def scene_light(rgb: ArrayLike) -> FloatArray:
+    """Linear RGB of a camera's finished picture to light in proportion to the scene's, (..., 3).
+
+    Only ratios between places of one picture mean something. What is read against a chart of the
+    same camera does not need this: there the contrast is in both.
+
+    Examples
+    --------
+    >>> [round(float(v), 4) for v in scene_light((1.0, 0.18, 0.02))]
+    [1.0, 0.2395, 0.0384]
+    """
+    light = np.asarray(rgb, dtype=np.float64)
+    return np.asarray(np.sign(light) * np.abs(light) ** (1 / PICTURE_CONTRAST))

@@ -1,9 +1,9 @@
 """Prints the speed of a whole reading as ratios that hold on any machine.
 
-    python -m tests.benchmarks.speed [--chart CHART] [PHOTO ...]
+    python -m tests.benchmarks.speed --chart CHART PHOTO [PHOTO ...]
 
-Without photos it paints a 12-megapixel one of two tubes. Every figure is a median of nine, taken in
-turn with the thing it is compared with.
+Photos of 12 megapixels tell most; both are the user's. Every figure is a median of nine, taken in
+turn with the thing it is compared with, so that other work on the machine falls on both.
 """
 
 import argparse

@@ -216,64 +216,66 @@ def test_photo_refuses_nonsense_at_birth() -> None:
             Photo(**{"pixels": pixels, **fields, **wrong})
 
 
-# --- half-size JPEGs -----------------------------------------------------------------------------
+# --- JPEGs decoded at less than their size ------------------------------------------------------
 
 
-@pytest.fixture
-def halve_everything(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Treat small test pictures as the large ones that are decoded at half size."""
-    monkeypatch.setattr(picture_decoder, "REDUCE_FROM_PIXELS", 1)
+@pytest.fixture(params=[2, 4])
+def step(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> int:
+    """Treat small test pictures as large ones, and say by how much they are reduced."""
+    monkeypatch.setattr(picture_decoder, "REDUCE_FROM_PX", {request.param: 1})
+    return int(request.param)
 
 
-@pytest.mark.usefixtures("halve_everything")
 @pytest.mark.parametrize("orientation", range(1, 9))
 @pytest.mark.parametrize("size", [(64, 48), (63, 48), (64, 47), (63, 47)])
-def test_half_size_keeps_the_pixel_grid(size: tuple[int, int], orientation: int) -> None:
+def test_reduction_keeps_the_pixel_grid(size: tuple[int, int], orientation: int, step: int) -> None:
     """Each stored pixel is the mean of the full-size pixels it stands for, odd sides included."""
     data = saved(picture(*size), "JPEG", exif=exif_block({274: orientation}))
-    half, full = decode_photo(data, "a"), decode_photo(data, "a", detail="full")
-    assert (half.width, half.height) == (full.width, full.height)
+    small, full = decode_photo(data, "a"), decode_photo(data, "a", detail="full")
+    assert (small.width, small.height) == (full.width, full.height)
     assert full.reduction == 1
-    step = half.reduction
+    step = small.reduction
     fields = full.pixels.astype(np.float64)
     fields = np.pad(fields, ((0, -full.height % step), (0, -full.width % step), (0, 0)), "edge")
     rows, columns = fields.shape[0] // step, fields.shape[1] // step
     means = fields.reshape(rows, step, columns, step, 3).mean(axis=(1, 3))
     # the cosine transform is no plain mean: up to two codes; a shift by one pixel is four or more
-    assert np.abs(half.pixels - means).max() <= 2.5
+    assert np.abs(small.pixels - means).max() <= 2.5
 
 
-@pytest.mark.usefixtures("halve_everything")
-def test_half_size_is_used_wherever_the_grid_allows() -> None:
-    """Only odd sides that the orientation mirrors are decoded whole."""
+def test_reduction_is_used_wherever_the_grid_allows(step: int) -> None:
+    """Only sides that the orientation mirrors and that do not divide are decoded whole."""
     for orientation in range(1, 9):
         for width, height in ((64, 48), (63, 47)):
             data = saved(picture(width, height), "JPEG", exif=exif_block({274: orientation}))
             even = width % 2 == 0
-            expected = 2 if even or orientation in (1, 5) else 1
+            expected = step if even or orientation in (1, 5) else 1
             assert decode_photo(data, "a").reduction == expected
 
 
-@pytest.mark.usefixtures("halve_everything")
-def test_boxes_find_their_place_at_half_size() -> None:
+def test_boxes_find_their_place_in_reduced_pictures(step: int) -> None:
     """A box in full-size pixels takes the stored pixels it touches."""
     rgb = np.zeros((48, 64, 3), np.uint8)
     rgb[16:32, 24:40] = 255
     photo = decode_photo(saved(rgb, "JPEG"), "a")
-    assert photo.window(Box(24, 16, 16, 16)) == (slice(8, 16), slice(12, 20))
-    assert photo.window(Box(25, 17, 3, 1)) == (slice(8, 9), slice(12, 14))
+    rows, columns = slice(16 // step, 32 // step), slice(24 // step, 40 // step)
+    assert photo.window(Box(24, 16, 16, 16)) == (rows, columns)
+    assert photo.window(Box(25, 17, 3, 1)) == (
+        slice(rows.start, rows.start + 1),
+        slice(columns.start, columns.start + 4 // step),
+    )
     assert photo.codes(Box(24, 16, 16, 16)).min() > 250
     assert photo.codes(Box(0, 0, 22, 48)).max() < 5
 
 
-def test_only_large_jpegs_are_halved() -> None:
-    """From six megapixels on, and never when full detail is asked for."""
-    small, large = np.full((2999, 2000, 3), 200, np.uint8), np.full((3000, 2000, 3), 200, np.uint8)
-    assert decode_photo(saved(small, "JPEG"), "a").reduction == 1
-    data = saved(large, "JPEG")
-    assert decode_photo(data, "a").reduction == 2
+def test_only_large_jpegs_are_reduced() -> None:
+    """A thousand pixels stay at least, and all of them when full detail is asked for."""
+    for side, expected in ((2799, 1), (2800, 2), (3999, 2), (4000, 4)):
+        data = saved(np.full((200, side, 3), 200, np.uint8), "JPEG")
+        assert decode_photo(data, "a").reduction == expected
     assert decode_photo(data, "a", detail="full").reduction == 1
-    assert decode_photo(saved(large, "WEBP", method=0), "a").reduction == 1
+    flat = saved(np.full((200, 4000, 3), 200, np.uint8), "WEBP", method=0)
+    assert decode_photo(flat, "a").reduction == 1
 
 
 # --- depths, greys and transparency --------------------------------------------------------------

@@ -11,9 +11,12 @@ import pytest
 
 from colorcore._cv import cv2
 from colorcore.color_profile import SRGB
+from colorcore.doubts import contents_reasons
+from colorcore.liquid import Region
 from colorcore.parts import CARD, LIQUID, SOLID, STRIDE, VESSEL, Parts
 from colorcore.photo import Photo
 from colorcore.scene import Scene, judge_scene, measure_tube
+from colorcore.tube import Tube
 
 HEIGHT, WIDTH = 768, 1024
 GREY = (0.18, 0.18, 0.18)
@@ -150,7 +153,7 @@ def test_card_uneven() -> None:
 def test_card_in_another_light() -> None:
     """A lamp of another color falls on the card's side of the wall."""
     bench = Bench().card().tube()
-    bench.light[:, :512] *= np.array([1.12, 1.0, 0.82])
+    bench.light[:, :512] *= np.array([1.35, 1.0, 0.7])
     assert "card_other_light" in codes(bench.look()[1])
 
 
@@ -159,6 +162,50 @@ def test_tube_in_shadow() -> None:
     bench = Bench().card().tube()
     bench.light[:, 520:] *= 0.6
     assert "tube_shadow" in codes(bench.look()[1])
+
+
+def test_a_shadow_goes_beyond_what_it_falls_on() -> None:
+    """Nothing on card or tube shows that all of it is shaded; the wall above and below does."""
+    bench = Bench().card().tube()
+    bench.light[:, 590:690] *= 0.65
+    assert codes(bench.look()[1]) == {"tube_shadow"}
+    bench = Bench().card().tube()
+    bench.light[:, 100:440] *= 0.65
+    assert "card_shadow" in codes(bench.look()[1])
+
+
+def test_paper_behind_a_tube_is_no_shadow() -> None:
+    """A darker strip of another color is another material."""
+    bench = Bench().tube(None)
+    bench.light[:180, 590:690] = (0.45, 0.35, 0.25)
+    bench.light[640:, 590:690] = (0.45, 0.35, 0.25)
+    bench.card().tube()
+    assert "tube_shadow" not in codes(bench.look()[1])
+
+
+def test_water_or_nothing() -> None:
+    """What looks like the background is believed to be liquid only where glass and liquid are."""
+    region = Region(
+        mean=np.full(3, 0.69),
+        covariance=np.eye(3),
+        n_pixels=1,
+        kept_share=1.0,
+        clipped_share=0.0,
+        hue_change=0.0,
+        light_change=0.0,
+        roughness=0.01,
+    )
+    corners = ((0.0, 0.0), (9.0, 0.0), (9.0, 90.0), (0.0, 90.0))
+    for sureness, expected in ((0.75, {"empty"}), (0.97, set())):
+        tube = Tube(
+            outline_px=corners,
+            liquid_px=corners,
+            window=None,
+            contents="liquid",
+            sureness=sureness,
+        )
+        found = contents_reasons(tube, region, np.full(3, 0.7))
+        assert {(r.code, r.weight) for r in found} == {(c, "doubtful") for c in expected}
 
 
 def test_no_tube_is_found_where_none_stands() -> None:

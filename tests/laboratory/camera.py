@@ -57,11 +57,16 @@ def develop_roughly(rng: np.random.Generator, linear: FloatArray) -> NDArray[np.
         soft = cv2.GaussianBlur(code, (0, 0), rng.uniform(0.7, 2))
         code = code + rng.uniform(0.2, 1.0) * (code - soft)
     picture = (np.clip(code, 0, 1) * 255 + 0.5).astype(np.uint8)
+    size = (picture.shape[1], picture.shape[0])
+    small = rng.random() < 0.12  # a picture that was made smaller and is shown enlarged
+    if small:
+        picture = cv2.resize(picture, None, fx=(k := rng.uniform(0.4, 0.9)), fy=k,
+                             interpolation=cv2.INTER_AREA)  # fmt: skip
     if rng.random() < 0.5:
         quality = int(rng.integers(35, 96))
         _, data = cv2.imencode(".jpg", picture, [cv2.IMWRITE_JPEG_QUALITY, quality])
         picture = np.asarray(cv2.imdecode(data, cv2.IMREAD_COLOR), np.uint8)
-    return picture
+    return cv2.resize(picture, size, interpolation=cv2.INTER_LINEAR) if small else picture
 
 
 def _random_matrix(rng: np.random.Generator) -> FloatArray:

@@ -18,7 +18,15 @@ from tests.laboratory.paint import (
 )
 from tests.laboratory.palette import FloatArray, Palette
 
-STYLES = ("plain", "white border", "black border", "colored border", "beside patches", "folder")
+STYLES = (
+    "plain",
+    "white border",
+    "black border",
+    "colored border",
+    "beside patches",
+    "folder",
+    "wedge",
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,6 +68,18 @@ def draw_card(
             )
             right = columns - width * (k + 1)
         right = max(right, columns // 4)
+    elif style == "wedge":  # a row of greys; the card's own stands between lighter and darker
+        kinds = ["white", "grey light", "card", "black"][: int(rng.integers(3, 5))]
+        if "black" not in kinds and rng.random() < 0.5:
+            kinds[1] = "black"
+        if rng.random() < 0.5:
+            kinds = kinds[::-1]
+        edges = np.rint(np.linspace(0, columns, len(kinds) + 1)).astype(int)
+        for kind, a, b in zip(kinds, edges, edges[1:], strict=False):
+            if kind == "card":
+                left, right = int(a), int(b)
+            else:
+                patch[:, a:b] = palette.surface(kind, 8)
     elif style == "folder":
         split = round(rows * rng.uniform(0.4, 0.6))
         patch[split:] = palette.surface(str(rng.choice(("white", "black"))), 8)

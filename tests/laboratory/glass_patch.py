@@ -26,6 +26,9 @@ class Filling:
     layers: bool = False
     upper: float | None = None  # share of the liquid's height that another liquid floats on top
     inside: str = "nothing"  # or rod, coil, sheet: a thing that stands in the liquid
+    vapor: float = 0.0  # strength of the color of the air above, as a share of the liquid's
+    foam: float = 0.0  # height of the foam on the liquid, in widths
+    slope_of_color: float = 0.0  # natural log of what the dye grows by from top to bottom
 
 
 class GlassPatch:
@@ -167,6 +170,8 @@ class GlassPatch:
         )
         if self.filling.unmixed:
             path = path * self._unmixed_field()
+        if self.filling.slope_of_color:
+            path = path * np.exp(self.filling.slope_of_color * self._depth())
         steps = np.linspace(0, 3, 193, dtype=np.float32)
         where = np.rint(np.clip(path, 0, 3) * 64).astype(np.intp)
         through = self.liquid.transmit(steps)[where]
@@ -195,12 +200,41 @@ class GlassPatch:
         self.rgb += self.wet[..., None] * (wet - self.rgb)
         self.labels[(self.wet > 0.5) & (self.cover > 0.5)] = LIQUID
         self._meniscus()
+        if self.filling.vapor:
+            self._breathe()
+        if self.filling.foam:
+            self._froth()
+
+    def _depth(self) -> FloatArray:
+        """Share of the way from the surface to the bottom, 0 to 1."""
+        whole = max(self.height * (self.filling.level or 1), 1)
+        return np.asarray(np.clip((self.v - self.surface) / whole, 0, 1), np.float32)
+
+    def _breathe(self) -> None:
+        """Let the liquid color the air above it."""
+        steps = np.linspace(0, 1, 65, dtype=np.float32)
+        fade = np.clip(1 + (self.v - self.surface) / self.height * self.rng.uniform(0, 1.2), 0, 1)
+        path = np.sqrt(np.clip(1 - self.t**2, 0, 1)) * self.filling.vapor * fade
+        seen = self.liquid.transmit(steps)[np.rint(np.clip(path, 0, 1) * 64).astype(np.intp)]
+        above = self.inner * (1 - self.wet)
+        self.rgb *= 1 + above[..., None] * (seen - 1)
+
+    def _froth(self) -> None:
+        """Lay foam on the liquid."""
+        rng = self.rng
+        tall = self.filling.foam * self.width
+        rough = noise(rng, (1, self.shape[1]), cells=(1, 5), octaves=3) * 0.15 * tall
+        on = np.clip(self.front - self.v + 0.5, 0, 1) * self.inner
+        on = on * np.clip(self.v - self.front + tall + rough, 0, 1)
+        bubbles = noise(rng, self.shape, cells=(self.shape[0] / 4, self.shape[1] / 4), octaves=2)
+        light = 0.55 + 0.45 * np.sqrt(np.clip(1 - self.t**2, 0, 1))
+        white = self.palette.surface("foam", 2) * (light * (1 + 0.12 * bubbles))[..., None]
+        self.rgb += (on * rng.uniform(0.5, 1))[..., None] * (white - self.rgb)
+        self.labels[(on > 0.5) & (self.cover > 0.5)] = VESSEL
 
     def _unmixed_field(self) -> FloatArray:
         strength = self.filling.unmixed
-        depth = np.clip(
-            (self.v - self.surface) / max(self.height * (self.filling.level or 1), 1), 0, 1
-        )
+        depth = self._depth()
         if self.rng.random() < 0.5:
             depth = 1 - depth
         ramp = np.exp(strength * (depth - 0.5) * 2.2)

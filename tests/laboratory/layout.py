@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tests.laboratory.glass import Filling
-from tests.laboratory.vessel import VesselStyle, random_style
+from tests.laboratory.vessel import FLASK, VesselStyle, random_style
 
 SUPPORTS = ("stand", "block", "rail", "clamp", "fingers", "sheet")
 
@@ -114,10 +114,16 @@ def arrange(rng: np.random.Generator, size: tuple[int, int], plan: ScenePlan) ->
         spacing = float(np.clip(spacing, 1.35, 2.3))
     room = 0.62 if plan.tidy else 0.95
     most = min(0.45 if not plan.tidy else 0.17, room / (1 + (n - 1) * spacing))
-    most = min(most, (0.72 if plan.tidy else 1.3) * high / wide / style.slender)
+    tallest = 0.72 if plan.tidy else 1.3
+    close_up = not plan.tidy and rng.random() < 0.15  # the glass is taller than the picture
+    if close_up:
+        tallest, most = 3.5, 0.9 / (1 + (n - 1) * spacing)
+    most = min(most, tallest * high / wide / style.slender)
     least = min(0.04, most * 0.6)
     if plan.tidy:
         least = max(least, most * 0.55)
+    if close_up:
+        least = 0.6 * most
     share = float(np.exp(rng.uniform(np.log(least), np.log(most))))
     width = share * wide
     height = width * style.slender
@@ -168,9 +174,13 @@ def arrange(rng: np.random.Generator, size: tuple[int, int], plan: ScenePlan) ->
     recede = 0.0  # a row that goes away from the camera
     if not plan.tidy and rng.random() < 0.2:
         recede = rng.uniform(-0.5, 0.5) / n
+    rows = 0.0
+    if not plan.tidy and support == "stand" and n > 2 and rng.random() < 0.25:
+        rows = rng.uniform(0.15, 0.9)
+        style = replace(style, view=max(style.view, rng.uniform(0.1, 0.4)))
     vessels = []
     for k, tube in enumerate(tubes):
-        own = _fitting_style(rng, None, support) if not plan.tidy and rng.random() < 0.03 else style
+        own = _fitting_style(rng, None, support) if not plan.tidy and rng.random() < 0.05 else style
         own = replace(own, slender=own.slender * (1 + rng.normal(0, 0.01)))
         degrees = (
             float(np.clip(whole_tilt + rng.normal(0, tilt), -15, 15))
@@ -181,6 +191,9 @@ def arrange(rng: np.random.Generator, size: tuple[int, int], plan: ScenePlan) ->
         if support == "stand":
             wobble = width * style.view * rng.normal(0, 0.6)
         near = 1 + recede * (k - (n - 1) / 2)
+        if rows and k % 2:  # stands in the row behind
+            near *= 0.9
+            wobble -= height * rows
         wobble += height * 0.35 * (near - 1)
         place = (
             left + width / 2 + k * pitch + rng.normal(0, 0.03) * (pitch - width * 0.9),
@@ -221,20 +234,21 @@ def _random_tubes(rng: np.random.Generator) -> tuple[TubePlan, ...]:
     if rng.random() < 0.05:
         n = int(rng.integers(9, 14))
     faults = (None, "unmixed", "unsettled", "dry_soil", "empty_tube")
-    return tuple(
-        TubePlan(fault=faults[int(rng.choice(5, p=(0.83, 0.04, 0.04, 0.03, 0.06)))])
-        for _ in range(n)
-    )
+    empty = float(rng.choice((0.04, 0.4, 1.0), p=(0.7, 0.23, 0.07)))  # usual, mixed, all empty
+    others = np.array((0.87, 0.05, 0.05, 0.03)) * (1 - empty)
+    return tuple(TubePlan(fault=faults[int(rng.choice(5, p=(*others, empty)))]) for _ in range(n))
 
 
 def _fitting_style(rng: np.random.Generator, kind: str | None, support: str) -> VesselStyle:
     if kind is None and support in ("rail", "clamp", "block", "fingers") and rng.random() < 0.75:
         kind = str(rng.choice(("round", "flat", "conical"), p=(0.6, 0.32, 0.08)))
     if kind is None and support == "stand" and rng.random() < 0.6:
-        kind = str(rng.choice(("vial", "bottle", "shell", "flat", "cuvette", "jar")))
+        kind = str(rng.choice(("vial", "vial", "bottle", "shell", "flat", "cuvette", "jar", FLASK)))
     style = random_style(rng, kind)
     if support == "stand" and style.kind in ("round", "conical") and rng.random() < 0.5:
         style = replace(style, kind="flat")
+    if style.closure == "sleeve" and rng.random() < 0.4:  # long caps over half of the glass
+        style = replace(style, closure_size=(style.closure_size[0], rng.uniform(1.0, 3.0)))
     return style
 
 
@@ -258,6 +272,7 @@ def _random_filling(
         sediment, level = rest + rng.uniform(0.08, 0.55), None
     if tube.fault == "empty_tube":
         sediment, level = None, None
+    wild = not tidy and level is not None
     level_slope = -np.tan(np.radians(degrees)) * float(rng.random() < 0.5)
     return Filling(
         level=level,
@@ -266,9 +281,12 @@ def _random_filling(
         unsettled=float(np.exp(rng.uniform(-0.3, 1.6))) if tube.fault == "unsettled" else 0.0,
         slope=float(np.clip(level_slope, -0.6, 0.6)),
         wavy=0.01 if rng.random() < 0.05 else 0.0,
-        upper=rng.uniform(0.15, 0.8) if not tidy and rng.random() < 0.06 else None,
+        upper=rng.uniform(0.15, 0.8) if not tidy and rng.random() < 0.1 else None,
         inside=str(rng.choice(("rod", "coil", "sheet")))
-        if not tidy and rng.random() < 0.04
+        if not tidy and rng.random() < 0.06
         else "nothing",
+        vapor=rng.uniform(0.02, 0.6) if wild and rng.random() < 0.05 else 0.0,
+        foam=float(np.exp(rng.uniform(-4.0, -0.7))) if wild and rng.random() < 0.08 else 0.0,
+        slope_of_color=rng.normal(0, 1.2) if wild and rng.random() < 0.1 else 0.0,
         layers=rng.random() < 0.25,
     )

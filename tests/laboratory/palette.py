@@ -53,6 +53,7 @@ SURFACES: dict[str, tuple[float, float, float, float, tuple[float, ...]]] = {
     "ink": (0.01, 0.10, 0.0, 0.9, ()),
     "clutter": (0.03, 0.8, 0.2, 0.98, ()),
     "grey": (0.06, 0.6, 0.0, 0.06, ()),
+    "grey light": (0.35, 0.6, 0.0, 0.04, ()),
     "metal": (0.25, 0.75, 0.0, 0.12, ()),
     "plastic": (0.05, 0.9, 0.0, 0.95, ()),
     "foam": (0.7, 0.95, 0.0, 0.05, ()),
@@ -132,9 +133,12 @@ def _random_family(
             dye = _dye(hues[0], depth * share, 0.2) + _dye(hues[1], depth * (1 - share), 0.2)
         else:
             dye = _dye(r.random(), depth, muddiness)
-        if r.random() < 0.12:
-            dye = dye * 0.02
         cloud = turbidity * r.uniform(0.1, 1.5)
+        rare = r.random()
+        if rare < 0.24:  # next to no color
+            dye, cloud = dye * r.uniform(0, 0.08), cloud * r.uniform(0, 0.1)
+        elif rare > 0.94:  # next to black
+            dye = _dye(r.random(), 8.0, r.uniform(0.3, 0.9))
         if r.random() < 0.05:
             cloud += np.exp(r.uniform(-1, 2))
         own = tone * np.exp(r.normal(0, 0.1, 3))

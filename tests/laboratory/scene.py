@@ -121,8 +121,8 @@ def _draw_materials(
         _empty_glass(canvas, child(rng), palette, size)
     quad, style = _card_place(rng, size, plan, boxes)
     taken = boxes + ([bounds(quad)] if quad is not None else [])
-    grey = plan.card is None and quad is None and rng.random() < 0.4
-    if grey and rng.random() < 0.3:
+    grey = plan.card is None and rng.random() < (0.6 if quad is None else 0.2)
+    if grey and rng.random() < (0.3 if quad is None else 0.1):
         fill_grey_sheet(canvas, child(rng), palette)
     for k in range(count + grey):
         center = _free_place(thing_rng, size, taken, plan.tidy)
@@ -137,6 +137,8 @@ def _draw_materials(
         card = _lay_card(canvas, card_rng, palette, quad, style, plan)
     front = draw_behind(canvas, behind_rng, palette, layout, plan.tidy)
     order = rng.permutation(len(layout.vessels))
+    if not plan.tidy:  # what stands further away is drawn first
+        order = sorted(order, key=lambda i: round(float(_foot(layout.vessels[i])), -1))
     drawn = {}
     for i in order:
         v = layout.vessels[i]
@@ -157,9 +159,9 @@ def _draw_materials(
         card = _lay_card(canvas, card_rng, palette, quad, style, plan)
     if not plan.tidy and rng.random() < 0.12:
         draw_thing(canvas, child(thing_rng), palette, thing_rng.random(2) * size, None, 0.6)
-    if layout.horizon is not None and not plan.tidy and rng.random() < 0.25:
+    if layout.horizon is not None and not plan.tidy and rng.random() < 0.35:
         _mirror(canvas, rng, layout)
-    if not plan.tidy and rng.random() < 0.05:
+    if not plan.tidy and rng.random() < 0.1:
         _caption(canvas, rng, palette)
     tubes = [
         DrawnTube(
@@ -200,10 +202,27 @@ def _mirror(canvas: Canvas, rng: np.random.Generator, layout: Layout) -> None:
 def _caption(canvas: Canvas, rng: np.random.Generator, palette: Palette) -> None:
     """Words laid over the picture, as in a lecture."""
     mask = np.zeros(canvas.labels.shape, np.uint8)
-    size = canvas.width / 512 * rng.uniform(0.4, 1.0)
+    size = canvas.width / 512 * rng.uniform(0.4, 1.4)
     y = int(canvas.height * rng.uniform(0.05, 0.97))
     for k in range(int(rng.integers(1, 7))):
-        text = str(rng.choice(("2 mg/L", "A", "blank", "10", "0.5 M", "before", "after", "pH 6")))
+        text = str(
+            rng.choice(
+                (
+                    "2 mg/L",
+                    "A",
+                    "blank",
+                    "10",
+                    "0.5 M",
+                    "before",
+                    "after",
+                    "pH 6",
+                    "8",
+                    "ug/mL",
+                    "Cu",
+                    "1:10",
+                )
+            )
+        )
         x = int(canvas.width * (0.05 + 0.15 * k))
         cv2.putText(mask, text, (x, y), cv2.FONT_HERSHEY_SIMPLEX, size, 255, 1, cv2.LINE_AA)
     alpha = (mask.astype(np.float32) / 255)[..., None]
@@ -223,6 +242,11 @@ def _in_sight(quad: NDArray[np.float64] | None, front: float | None) -> NDArray[
                 return None
             out[low] = quad[top] + share * (quad[low] - quad[top])
     return out
+
+
+def _foot(v: Placed) -> float:
+    """Return the row of a vessel's foot."""
+    return float(v.matrix[1, 2] / v.matrix[2, 2])
 
 
 def _reach(v: Placed) -> NDArray[np.float64]:
@@ -251,7 +275,7 @@ def _card_place(
     style = plan.card or (
         "none"
         if rng.random() < 0.25
-        else str(rng.choice(CARD_STYLES, p=(0.4, 0.22, 0.1, 0.08, 0.12, 0.08)))
+        else str(rng.choice(CARD_STYLES, p=(0.32, 0.22, 0.08, 0.08, 0.15, 0.06, 0.09)))
     )
     if style == "none" or "no_card" in plan.faults:
         return None, "none"

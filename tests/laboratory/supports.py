@@ -112,12 +112,15 @@ def draw_behind(
     if layout.front is None:
         return None
     deep = width * rng.uniform(0.1, 0.5 if tidy else 1.2)
-    return _block(canvas, rng, palette, layout, (left, right), width, deep)
+    spare = not tidy and rng.random() < 0.35  # a rack seen from above, with holes left over
+    if spare:
+        deep = width * rng.uniform(1.0, 4.0)
+    return _block(canvas, rng, palette, layout, (left, right), width, deep, spare)
 
 
 def _block(
     canvas: Canvas, rng: np.random.Generator, palette: Palette, layout: Layout,
-    sides: tuple[float, float], width: float, deep: float,
+    sides: tuple[float, float], width: float, deep: float, spare: bool,
 ) -> Front:  # fmt: skip
     """Draw a block with holes: its top face behind the vessels, its front face before them."""
     assert layout.front is not None
@@ -131,12 +134,18 @@ def _block(
     shade(canvas, front + np.array((0, width * 0.15)), rng.uniform(0.2, 0.5), width * 0.15)
     bright = rng.uniform(0.75, 1.3)
     fill(canvas, top, color * bright, texture=texture)
-    for v in layout.vessels:
-        x = float(move_points(v.matrix, [(0, v.height * 0.7)])[0, 0])
-        turn = np.linspace(0, 2 * np.pi, 21)[:-1]
-        hole = np.stack(
-            (x + width * 0.58 * np.cos(turn), y - deep * 0.4 + deep * 0.3 * np.sin(turn)), 1
-        )
+    turn = np.linspace(0, 2 * np.pi, 21)[:-1]
+    places = [
+        (float(move_points(v.matrix, [(0, v.height * 0.7)])[0, 0]), y - deep * 0.4, deep * 0.3)
+        for v in layout.vessels
+    ]
+    if spare:
+        flat, pitch = rng.uniform(0.2, 0.6), width * rng.uniform(1.3, 1.9)
+        across = np.arange(left + inset + pitch, right - inset, pitch)
+        rows = np.arange(y - deep + width * flat, y, width * flat * 2.2)
+        places = [(float(a), float(b), width * flat * 0.6) for b in rows for a in across]
+    for x, middle, half in places:
+        hole = np.stack((x + width * 0.58 * np.cos(turn), middle + half * np.sin(turn)), 1)
         fill(canvas, [tuple(p) for p in hole], color * rng.uniform(0.15, 0.5))
     fill(canvas, [tuple(p) for p in front], color, texture=texture)
     if rng.random() < 0.3:
@@ -173,14 +182,16 @@ def draw_before(
     if not layout.vessels:
         return
     if layout.rail is not None:
-        _rail(canvas, rng, palette, layout)
+        _rail(canvas, rng, palette, layout, tidy)
     if layout.support == "clamp":
         _clamp(canvas, rng, palette, layout)
     if layout.support == "fingers":
         _hands(canvas, rng, palette, layout, tidy)
 
 
-def _rail(canvas: Canvas, rng: np.random.Generator, palette: Palette, layout: Layout) -> None:
+def _rail(
+    canvas: Canvas, rng: np.random.Generator, palette: Palette, layout: Layout, tidy: bool
+) -> None:
     assert layout.rail is not None
     color, texture = _material(canvas, rng, palette)
     a, b = layout.rail
@@ -202,7 +213,7 @@ def _rail(canvas: Canvas, rng: np.random.Generator, palette: Palette, layout: La
     if rng.random() < 0.5:
         edge = max(1.0, (left[1, 1] - left[0, 1]) * 0.12)
         line(canvas, quad[0], quad[1], edge, color * rng.uniform(0.6, 1.5))
-    if rng.random() < 0.2:
+    if rng.random() < (0.2 if tidy else 0.45):
         step = first.height * rng.uniform(0.5, 0.9)
         fill(canvas, [(x, y + step) for x, y in quad], color * 0.9, texture=texture)
 

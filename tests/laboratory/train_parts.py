@@ -139,15 +139,15 @@ def batches(items, size: int, rng: np.random.Generator, *, vary: bool, crop: boo
     for i in order:
         picture = cv2.imdecode(items[i][0], cv2.IMREAD_COLOR)
         labels = cv2.imdecode(items[i][1], cv2.IMREAD_UNCHANGED)
+        brightest = max(np.percentile(picture[::4, ::4].max(axis=2), 99) / 255, 0.08)
+        if crop:
+            picture, labels = busiest_crop(picture, labels, rng)
         if vary and rng.random() < 0.5:
             picture, labels = picture[:, ::-1], labels[:, ::-1]
-        brightest = max(np.percentile(picture[::4, ::4].max(axis=2), 99) / 255, 0.08)
         x = np.minimum(picture.astype(np.float32) / (255 * brightest), 1)
         if vary:
             x = x ** np.float32(np.exp(rng.normal(0, 0.1)))
             x = x * np.exp(rng.normal(0, 0.06, 3)).astype(np.float32)
-        if crop:
-            x, labels = busiest_crop(x, labels, rng)
         group = waiting.setdefault(x.shape, [])
         group.append((x, labels))
         if len(group) == size:

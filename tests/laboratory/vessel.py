@@ -7,6 +7,7 @@ import numpy as np
 from tests.laboratory.palette import FloatArray
 
 KINDS = ("round", "flat", "conical", "vial", "shell", "cuvette", "bottle", "jar")
+FLASK = "flask"  # a wide foot and a narrow neck; drawn only where a plan asks for it
 _SLENDER = {
     "round": (4.2, 10.5),
     "flat": (3.5, 8.5),
@@ -16,8 +17,17 @@ _SLENDER = {
     "cuvette": (2.4, 4.5),
     "bottle": (1.7, 3.2),
     "jar": (0.9, 1.9),
+    FLASK: (1.1, 1.9),
 }
-_CAPPED = {"round": 0.35, "flat": 0.4, "vial": 0.85, "bottle": 0.8, "jar": 0.5, "conical": 0.6}
+_CAPPED = {
+    FLASK: 0.2,
+    "round": 0.35,
+    "flat": 0.4,
+    "vial": 0.85,
+    "bottle": 0.8,
+    "jar": 0.5,
+    "conical": 0.6,
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,6 +144,9 @@ def half_width(style: VesselStyle, v: FloatArray, height: float, width: float) -
     elif style.kind in ("round", "flat") and style.closure == "none":
         lip = 0.06 * width  # a rolled rim
         out = 1 + 0.05 * np.exp(-((v / max(lip, 1.0)) ** 2) * 2)
+    if style.kind == FLASK:
+        s = np.clip((v - 0.3 * height) / (0.6 * height), 0, 1)
+        out = style.neck * 0.5 + (1 - style.neck * 0.5) * s
     if style.kind == "conical":
         cone = 1.6 * width
         s = np.clip((height - v) / cone, 0, 1)
@@ -146,7 +159,7 @@ def bottom_row(style: VesselStyle, t: FloatArray, height: float, width: float) -
     bow = {"round": 1.0, "conical": 0.3, "cuvette": 0.0}.get(style.kind, style.view)
     curve = bow * np.sqrt(np.clip(1 - t**2, 0, 1))
     row = height - width / 2 * (bow - curve)
-    if style.kind in ("flat", "vial", "shell", "bottle", "jar"):
+    if style.kind in ("flat", "vial", "shell", "bottle", "jar", FLASK):
         corner = 0.12 * width  # the bottom edge is a little round
         row = row - corner * np.clip((np.abs(t) - 0.85) / 0.15, 0, 1) ** 2
     return np.asarray(row, np.float32)

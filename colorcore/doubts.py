@@ -1,0 +1,197 @@
+"""What speaks against a photo, a card or a tube, put in words.
+
+Each limit was chosen on drawn photos with and without the fault, so that the two that it weighs
+against each other, faults let through and good photos doubted, are few (DEVELOPERS.md has the
+numbers). Where one sign is weak, two are asked for.
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from colorcore.grey_card import CardPatch
+from colorcore.illumination import Backdrop, light_gap, shade, shade_on_glass
+from colorcore.liquid import Region
+from colorcore.photo import Photo
+from colorcore.reasons import Reason
+from colorcore.sharpness import edge_width
+from colorcore.tube import Tube
+from colorcore.white_balance import CAMERA_CHANNELS
+
+FloatArray = NDArray[np.float64]
+
+BLURRED = 0.0055  # width of the card's edges as a share of the photo's long side
+OTHER_TINT = 0.20  # log ratio of channels between the backgrounds of card and tube
+OTHER_LEVEL = 0.40  # natural log of their light, where the tint shows the same material
+SAME_TINT = 0.03  # log ratio of channels up to which it does
+SHADED_TUBE = 0.20  # natural log of the light that a shadow takes from a tube
+SHADED_CARD = 0.30  # the same of the card, of which more is seen in front of edges and tables
+UNEVEN_HUE = (0.04, 0.02)  # log ratio of channels along a liquid: alone, and with uneven light
+UNEVEN_LIGHT = 0.08  # natural log of light along a liquid
+SPECKLED = 0.10  # spread of single pixels, natural log
+CLOUDY = 0.12  # the same from which on an uneven liquid looks cloudy rather than unmixed
+DENSER = (0.25, 1.0)  # change of the depth of color that mixing would even out: usual, certain
+COLORLESS = (0.02, 0.1)  # log ratio of channels, and natural log of light, against the background
+HARDLY_LIQUID = 0.86  # sureness below which a colorless liquid may be an empty tube
+DIM = 0.15  # code of the card as a share of the highest from which on the photo is underexposed
+
+
+def photo_reasons(photo: Photo, card: CardPatch | None, backdrop: Backdrop) -> tuple[Reason, ...]:
+    """Say what speaks against a photo as a whole."""
+    if card is None:
+        return (
+            Reason(
+                code="no_card",
+                text="No grey card was found.",
+                what_to_do="Lay the grey card flat beside the tubes, all of it in the picture.",
+                weight="refused",
+            ),
+        )
+    reasons = list(card.reasons)
+    if all(reason.code != "card_shadow" for reason in reasons):
+        reasons += _shade_of_card(backdrop, card)
+    if card.level < DIM:
+        reasons.append(
+            Reason(
+                code="underexposed",
+                text=f"The photo is too dark: the card has {100 * card.level:.0f} % of full code.",
+                what_to_do="Take the photo in more light, or expose longer.",
+                weight="refused",
+            )
+        )
+    width = edge_width(photo, card)
+    if width is not None and width > BLURRED:
+        reasons.append(
+            Reason(
+                code="blurred",
+                text="The photo is blurred: edges are "
+                f"{width * max(photo.width, photo.height):.0f} pixels wide.",
+                what_to_do="Rest the phone on something, wait for the focus, photograph again.",
+                weight="refused",
+            )
+        )
+    return tuple(reasons)
+
+
+def contents_reasons(
+    tube: Tube, region: Region | None, background: FloatArray | None
+) -> tuple[Reason, ...]:
+    """Say what speaks against the contents of a tube."""
+    if tube.contents == "solid":
+        return (
+            Reason(
+                code="dry_soil",
+                text="The tube holds soil but no clear liquid.",
+                what_to_do="Add water, shake, let it settle and draw the clear liquid.",
+                weight="refused",
+            ),
+        )
+    if tube.contents == "nothing" or region is None:
+        return (
+            Reason(
+                code="empty",
+                text="No liquid was found in the tube.",
+                what_to_do="Fill the tube to the mark; read the liquid against a light background.",
+                weight="refused",
+            ),
+        )
+    depth = None if background is None else _depth(region.mean, background)
+    if tube.sureness < HARDLY_LIQUID and depth is not None and _is_colorless(depth):
+        return (
+            Reason(
+                code="empty",
+                text="The tube may be empty: what is in it looks like the background.",
+                what_to_do="If it holds a colorless liquid, photograph it nearer and sharper.",
+                weight="doubtful",
+            ),
+        )
+    return _evenness_reasons(region, depth)
+
+
+def _depth(liquid: FloatArray, background: FloatArray) -> FloatArray:
+    """Natural log of the camera channels of a liquid over its background, shape (3,)."""
+    seen = np.maximum(CAMERA_CHANNELS @ np.stack([liquid, background], axis=1), 1e-4)
+    return np.asarray(np.log(seen[:, 0] / seen[:, 1]))
+
+
+def _tint(depth: FloatArray) -> float:
+    return float(np.abs(depth[::2] - depth[1]).max())
+
+
+def _is_colorless(depth: FloatArray) -> bool:
+    return _tint(depth) < COLORLESS[0] and abs(float(depth.mean())) < COLORLESS[1]
+
+
+def _evenness_reasons(region: Region, depth: FloatArray | None) -> tuple[Reason, ...]:
+    """Say whether a liquid is one from top to bottom: by its color, or by two other signs.
+
+    What mixing would even out changes the depth of one color; a cloud makes single pixels differ.
+    """
+    hue, light = region.hue_change, abs(region.light_change)
+    alone, together = UNEVEN_HUE
+    uneven = (
+        hue > alone
+        or (hue > together and light > UNEVEN_LIGHT)
+        or (light > UNEVEN_LIGHT and region.roughness > SPECKLED)
+    )
+    if not uneven:
+        return ()
+    denser = 0.0 if depth is None else hue / max(_tint(depth), 0.05)
+    if denser > DENSER[1] or (denser > DENSER[0] and region.roughness < CLOUDY):
+        return (
+            Reason(
+                code="unmixed",
+                text=f"The color changes by {100 * hue:.0f} % from top to bottom.",
+                what_to_do="Stopper the tube, turn it over until the color is even, read again.",
+                weight="doubtful",
+            ),
+        )
+    return (
+        Reason(
+            code="unsettled",
+            text="The liquid is uneven: it looks cloudy, or not yet settled.",
+            what_to_do="Let it settle until it is clear, or filter it, and read again.",
+            weight="doubtful",
+        ),
+    )
+
+
+def light_reasons(backdrop: Backdrop, tube: Tube, card: CardPatch) -> tuple[Reason, ...]:
+    """Say whether tube and card stand in one light."""
+    if tube.window is None or tube.liquid_px is None:
+        return ()
+    gap = light_gap(backdrop, tube.window, card.box)
+    if gap is not None and gap.tint > OTHER_TINT:
+        return (
+            Reason(
+                code="card_other_light",
+                text=f"Card and tube stand in different light ({100 * gap.tint:.0f} % in color).",
+                what_to_do="Put the card right beside the tube, under the same lamp.",
+                weight="doubtful",
+            ),
+        )
+    shaded = shade(backdrop, tube.outline_px)
+    if shaded is None:
+        shaded = shade_on_glass(backdrop, tube.outline_px, tube.liquid_px)
+    if shaded is not None and shaded < -SHADED_TUBE:
+        return (_shadow("tube_shadow", "The tube", "what is beside it", shaded),)
+    if gap is not None and gap.tint < SAME_TINT and gap.level < -OTHER_LEVEL:
+        return (_shadow("tube_shadow", "The tube", "the card", gap.level),)
+    return ()
+
+
+def _shade_of_card(backdrop: Backdrop, card: CardPatch) -> tuple[Reason, ...]:
+    """Say whether the whole card lies in a shadow, which has then no edge on it."""
+    shaded = shade(backdrop, card.outline_px)
+    if shaded is None or shaded > -SHADED_CARD:
+        return ()
+    return (_shadow("card_shadow", "The grey card", "what is beside it", shaded),)
+
+
+def _shadow(code: str, what: str, other: str, log_change: float) -> Reason:
+    percent = 100 * (1 - np.exp(-abs(log_change)))
+    return Reason(
+        code=code,
+        text=f"{what} stands in shadow ({percent:.0f} % darker than {other}).",
+        what_to_do="Move hand, phone and rack so that no shadow falls on tube or card.",
+        weight="doubtful",
+    )

@@ -1,0 +1,49 @@
+"""Which of several grey things in a painted picture is taken for the card."""
+
+import numpy as np
+
+from colorcore.grey_card import card_candidates, find_card
+from colorcore.parts import CARD, STRIDE, Parts
+from tests.colorcore.test_scene import HEIGHT, WIDTH, Bench
+
+CELL = 4
+
+
+def parts_with(*things: tuple[float, slice, slice]) -> Parts:
+    """Paint a map with things of that probability to be a card, in full-size pixels."""
+    probability = np.zeros((5, HEIGHT, WIDTH), np.float32)
+    for share, rows, columns in things:
+        probability[CARD, rows, columns] = share
+    probability[0] = 1 - probability[CARD]
+    small = probability[:, ::CELL, ::CELL]
+    picture = np.zeros((HEIGHT * STRIDE // CELL, WIDTH * STRIDE // CELL, 3), np.uint8)
+    return Parts(picture=picture, probability=small, core=np.zeros_like(small[0]), scale=CELL)
+
+
+def test_the_surer_card_wins_over_a_larger_sheet() -> None:
+    """A large sheet that may be grey does not outdo a small card that is."""
+    sheet = (0.6, slice(20, 400), slice(500, 1000))
+    card = (0.97, slice(440, 640), slice(130, 410))
+    _, corners = card_candidates(parts_with(sheet, card))[0]
+    assert corners[:, 0].max() * CELL < 430
+
+
+def test_a_shaded_corner_of_the_ground_is_no_card() -> None:
+    """What ends at the photo's edges and nowhere else is no card, however sure the network is."""
+    bench = Bench()
+    fade = np.clip(1 - np.hypot(*np.mgrid[0:HEIGHT, 0:WIDTH]) / 900, 0, 1)
+    bench.light *= (1 - 0.6 * fade)[..., None]
+    photo, _ = bench.look()
+    assert find_card(photo, parts_with((0.95, slice(0, 260), slice(0, 300)))) is None
+
+
+def test_a_card_between_other_greys_is_kept_apart() -> None:
+    """The lower level joins card and neighbor; the upper one still gives the card."""
+    bench = Bench().card()
+    bench.light[440:640, 410:560] = 0.5
+    photo, _ = bench.look()
+    card = (0.95, slice(440, 640), slice(130, 410))
+    neighbor = (0.42, slice(440, 640), slice(410, 560))
+    found = find_card(photo, parts_with(card, neighbor))
+    assert found is not None
+    assert found.box.x + found.box.w < 425
