@@ -108,15 +108,33 @@ def _unusable(path: Path, order: ReadOrder, error: PhotoError) -> PhotoLook:
 
 
 def _reasons(photo: Photo, scene: Scene) -> tuple[Reason, ...]:
+    said = (*photo.notes, *_saved_again(photo), *scene.reasons)
     if scene.tubes:
-        return (*photo.notes, *scene.reasons)
+        return said
     nothing = Reason(
         code="no_tube",
         text="No tube was found.",
         what_to_do="Stand the tube upright beside the card, or draw its region by hand.",
         weight="refused",
     )
-    return (*photo.notes, *scene.reasons, nothing)
+    return (*said, nothing)
+
+
+def _saved_again(photo: Photo) -> tuple[Reason, ...]:
+    """Note a photo that lost what its camera wrote; its colors may be as good as before."""
+    camera_wrote = photo.camera is not None or photo.taken_at is not None
+    if photo.file_format not in ("JPEG", "WebP") or camera_wrote:
+        return ()
+    return (
+        Reason(
+            code="photo_saved_again",
+            text="The photo carries nothing of its camera: it was shrunken or saved again on its "
+            "way, and when it was taken is not known.",
+            what_to_do="Hand over the original file, by cable or sent as a file: messengers "
+            "recompress.",
+            weight="note",
+        ),
+    )
 
 
 def _outline(seen: SeenTube) -> TubeOutline:

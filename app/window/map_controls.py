@@ -95,11 +95,11 @@ class MapControls(QWidget):
         boxes = (self.quantity, self.background, self.heads)
         for box in boxes:
             box.blockSignals(True)
-        chosen, checked, heads = self.quantity.currentText(), set(self.checked()), self.levels()
+        chosen, checked, heads = self.quantity.currentData(), set(self.checked()), self.levels()
         self.quantity.clear()
-        self.quantity.addItems(list(quantities))
-        if chosen in quantities:
-            self.quantity.setCurrentText(chosen)
+        for quantity in quantities:
+            self.quantity.addItem("pH" if quantity == "ph" else quantity, quantity)
+        self.quantity.setCurrentIndex(max(0, self.quantity.findData(chosen)))
         names = [] if survey is None else [site.name for site in survey.sites]
         self.background.clear()
         for name in names:
@@ -142,7 +142,7 @@ class MapControls(QWidget):
 
         way = str(self.way.currentData())
         return MapOrder(
-            quantity=self.quantity.currentText(),
+            quantity=str(self.quantity.currentData()),
             background=self.checked(),
             direction=self.degrees.value() if way == "arrow" else way,
             heads=self.levels() if way == "heads" else {},

@@ -112,7 +112,7 @@ class MapPage(Page):
         for widget in (self.controls, self.canvas, self.words):
             splitter.addWidget(widget)
         splitter.setStretchFactor(1, 1)
-        splitter.setSizes([230, 700, 300])
+        splitter.setSizes([220, 800, 270])
         return splitter
 
     def _plan_tab(self) -> QWidget:

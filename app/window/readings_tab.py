@@ -99,11 +99,13 @@ class ReadingsTab(QWidget):
             self.readings.ask(None, None)
             return
         kinds = [c.analyte.quantity for c in survey.charts if c.analyte.quantity is not None]
-        chosen = self.quantity.currentText()
+        chosen = self.quantity.currentData()
         self.quantity.blockSignals(True)
         self.quantity.clear()
-        self.quantity.addItems([ANY, *dict.fromkeys(kinds)])
-        self.quantity.setCurrentText(chosen if chosen in kinds else ANY)
+        self.quantity.addItem(ANY, None)
+        for kind in dict.fromkeys(kinds):
+            self.quantity.addItem("pH" if kind == "ph" else kind, kind)
+        self.quantity.setCurrentIndex(max(0, self.quantity.findData(chosen)))
         self.quantity.blockSignals(False)
         self.ask_again()
 
@@ -111,10 +113,10 @@ class ReadingsTab(QWidget):
         """Show the readings that the filters want."""
         from app.survey.kept_reading import ReadingFilter
 
-        quantity, standing = self.quantity.currentText(), self.standing.currentText()
+        standing = self.standing.currentText()
         wanted = ReadingFilter(
             text=self.search.text().strip() or None,
-            quantity=None if quantity == ANY else quantity,
+            quantity=self.quantity.currentData(),
             status=None if standing == ANY else standing,  # type: ignore[arg-type]
             only_standing=not self.all_rows.isChecked(),
         )

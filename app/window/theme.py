@@ -7,6 +7,8 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QGuiApplication, QPalette
 from PySide6.QtWidgets import QApplication
 
+from app.window.style import ClearStyle
+
 Look = Literal["system", "light", "dark", "contrast"]
 
 SPACE = 8  # pixels between things that belong together; twice that between groups
@@ -68,7 +70,7 @@ def current_tones() -> Tones:
 def wear(app: QApplication, look: Look) -> None:
     """Give the whole application a look."""
     tones = tones_of(look)
-    app.setStyle("Fusion")
+    app.setStyle(ClearStyle())
     app.setPalette(_palette(tones))
     app.setStyleSheet(_rules(tones))
 

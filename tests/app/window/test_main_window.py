@@ -1,13 +1,19 @@
 """The window as a whole: pages, work that can be stopped, a survey opened and closed."""
 
+import sys
 import time
 from pathlib import Path
 
+import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QMessageBox
 from pytestqt.qtbot import QtBot
 
 from app.tasks.step import Step, Task
+from app.window.crash_handler import guard
 from app.window.main_window import MainWindow
+from app.window.preferences import Preferences
+from app.window.theme import Look, current_tones, tones_of
 from colorcore.errors import TintwellError
 
 
@@ -89,3 +95,29 @@ def test_closing_during_work_waits_for_it(window: MainWindow, qtbot: QtBot) -> N
     start = time.monotonic()
     window.close()
     assert time.monotonic() - start < 5
+
+
+def test_a_fault_is_told_and_the_desk_is_saved(
+    window: MainWindow, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A fault in the window is logged, what lies on the desk is saved, and the user is told."""
+    window.remember_desk(tmp_path / "desk")
+    told: list[str] = []
+    monkeypatch.setattr(
+        QMessageBox, "exec", lambda box: told.append(f"{box.text()} {box.informativeText()}")
+    )
+    monkeypatch.setattr(sys, "excepthook", sys.excepthook)
+    guard(window.save_desk)
+    sys.excepthook(ZeroDivisionError, ZeroDivisionError("by the well"), None)
+    assert "by the well" in told[0]
+    assert "What lies on the desk was saved." in told[0]
+    assert (tmp_path / "desk" / "desk.json").is_file()
+
+
+def test_looks_are_worn_and_remembered(window: MainWindow) -> None:
+    """Light, dark and high contrast; the choice outlives the window."""
+    looks: tuple[Look, ...] = ("dark", "contrast", "light")
+    for look in looks:
+        window.set_look(look)
+        assert current_tones() is tones_of(look)
+        assert Preferences().look == look
