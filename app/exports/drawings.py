@@ -139,7 +139,7 @@ def draw_self_test(tested: LeaveOneOut, unit: str) -> Drawing | None:
     errors = [item.error for item in tested.swatches]
     pad = (max(values) - min(values)) * 0.08 or 1.0
     low, high = min(values) - pad, max(values) + pad
-    most = max(*map(abs, errors), 1e-6) * 1.3 if len(errors) > 1 else abs(errors[0]) * 1.3 + 1e-6
+    most = 1.3 * max(1e-6, *map(abs, errors))
 
     def place(value: float, error: float) -> tuple[float, float]:
         x = left + (value - low) / (high - low) * (right - left)

@@ -198,8 +198,8 @@ def add(
     if other and not replace:
         raise RecordsError(
             f"{_listed(table.word, other)} already in the survey with other facts.",
-            what_to_do="Give one of the two another name, or make their facts agree; where a table is "
-            "added, --replace lets it win.",
+            what_to_do="Give one of the two another name, or make their facts agree; where a table "
+            "is added, --replace lets it win.",
         )
     new = 0
     for key, thing in zip(keys, things, strict=True):

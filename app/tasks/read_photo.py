@@ -185,7 +185,7 @@ def _read_tube(
         reason = Reason(
             code="which_chart",
             text=f"The color fits more than one chart: {names}.",
-            what_to_do="Say which chart belongs to the tube with --tubes.",
+            what_to_do="Say which chart belongs to the tube: in the tubes sheet, or in the window.",
             weight="doubtful",
         )
         reading = replace(reading, status="doubtful", reasons=(*reading.reasons, reason))

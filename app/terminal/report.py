@@ -6,8 +6,8 @@ from pathlib import Path
 
 from app.errors import OrderError
 from app.exports.cell_text import printable
-from app.exports.report import report_html
-from app.exports.whole_file import check_free, whole_file
+from app.exports.report_page import write_report_html
+from app.exports.whole_file import check_free
 from app.records.record_book import open_survey
 from app.soil.crops import find_crop
 from app.tasks.advice_sheets import find_region
@@ -49,8 +49,7 @@ def report(order: argparse.Namespace) -> int:
         pages = write_report_pdf(made, target, paper=order.paper)
         say(printable(f"Wrote a report of {pages} pages to {target}."))
     else:
-        with whole_file(target) as part:
-            part.write_text(report_html(made, paper=order.paper), encoding="utf-8")
+        write_report_html(made, target, paper=order.paper)
         say(printable(f"Wrote the report to {target}. Any browser shows and prints it."))
     return DONE
 

@@ -132,7 +132,7 @@ def _exporting(open_book: Callable[..., object], target: Path, asked: HandOverDi
 
 
 def _reporting(open_book: Callable[..., object], target: Path, asked: HandOverDialog) -> Task[int]:
-    from app.exports.report import Paper, report_html
+    from app.exports.report_page import Paper, report_html
     from app.exports.whole_file import whole_file
     from app.tasks.report_survey import ReportOrder, report_survey
 

@@ -37,7 +37,8 @@ from PySide6.QtGui import (
 from PySide6.QtSvg import QSvgRenderer
 
 from app.exports.drawings import Drawing
-from app.exports.report import Paper, Report, report_html
+from app.exports.report import Report
+from app.exports.report_page import Paper, report_html
 from app.exports.whole_file import whole_file
 
 DPI = 96

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from openpyxl import load_workbook
+from PIL import Image
 
 import sample_images
 from app.records.record_book import EVERYTHING, create_survey, open_survey
@@ -202,6 +203,24 @@ def test_photos_find_their_samples(tintwell: Commands, survey: Path) -> None:
     assert tintwell(*words, "-o", "tubes.csv")[0] == STOPPED  # it is there already
     assert tintwell(*words, "--by-time")[0] == STOPPED
     assert "placed" not in err
+
+
+def test_places_of_photos_only_when_asked(tintwell: Commands, survey: Path) -> None:
+    """A site without a position gets that of its photos; otherwise nobody looks at it."""
+    picture = Image.new("RGB", (64, 48), (120, 120, 120))
+    exif = picture.getexif()
+    exif[0x8825] = {1: "N", 2: (50.0, 15.0, 0.0), 3: "W", 4: (8.0, 30.0, 0.0)}  # the GPS directory
+    picture.save(survey.parent / "a1.jpg", exif=exif)
+    words = ("match", "spring", "a1.jpg")
+    assert tintwell(*words)[0] == DONE
+    with open_survey(survey, readonly=True) as book:
+        assert book.survey().sites[0].latitude_deg is None
+    code, _, err = tintwell(*words, "--sites-from-photos", "--person", "P2")
+    assert (code, "1 site placed" in err) == (DONE, True)
+    with open_survey(survey, readonly=True) as book:
+        (site,) = book.survey().sites
+        assert (site.latitude_deg, site.longitude_deg) == (50.25, -8.5)
+        assert book.events()[-1].person == "P2"
 
 
 def test_groups_of_a_class(tintwell: Commands, survey: Path) -> None:

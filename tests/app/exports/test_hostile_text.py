@@ -4,6 +4,7 @@ import csv
 import json
 from dataclasses import replace
 from datetime import datetime
+from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -16,7 +17,8 @@ from app.exports.cell_text import printable
 from app.exports.clipboard import clipboard_text
 from app.exports.geojson import write_geojson
 from app.exports.reading_columns import COLUMNS
-from app.exports.report import PhotoFacts, Report, report_html
+from app.exports.report import PhotoFacts, Report
+from app.exports.report_page import report_html
 from app.exports.spreadsheet import write_spreadsheet
 from app.exports.survey_csv import write_csv
 from app.survey.class_view import class_view
@@ -176,18 +178,24 @@ def test_hostile_text_comes_through_as_text(tmp_path: Path, text: str) -> None:
 
 
 @settings(
-    suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=25, deadline=None
+    suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=15, deadline=None
 )
 @example(text="<script>alert(1)</script>")
 @example(text="x" * 40_000)
 @given(text=hostile)
 def test_hostile_text_stays_text_in_the_report(text: str) -> None:
     """Whatever is typed, the report has the same elements as with a plain word."""
-    html, plain = (report_html(report_of(word)) for word in (text, "word"))
-    assert elements_of(html)[0] == elements_of(plain)[0]
+    html = report_html(report_of(text))
+    assert elements_of(html)[0] == plain_elements()
     said = " ".join((printable(tidy_name(text) or "x")[:1000]).split())
     assert said in " ".join(elements_of(html)[1].split())
     assert printable(html) == html
+
+
+@cache
+def plain_elements() -> list[str]:
+    """Return the elements of a report that holds a plain word everywhere."""
+    return elements_of(report_html(report_of("word")))[0]
 
 
 def report_of(text: str) -> Report:

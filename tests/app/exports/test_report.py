@@ -14,9 +14,10 @@ import pytest
 from jinja2.exceptions import UndefinedError
 from PIL import Image
 
-from app.exports import report as report_module
+from app.exports import report_page
 from app.exports.drawings import draw_control, draw_curve, draw_self_test
-from app.exports.report import Report, report_html
+from app.exports.report import Report
+from app.exports.report_page import report_html
 from app.records.record_book import RecordBook, create_survey
 from app.soil.crops import find_crop
 from app.survey.control_chart import RULES
@@ -163,7 +164,10 @@ def test_names_and_positions_go_out_only_as_asked(make: Make) -> None:
     html = report_html(make(with_names=False))
     assert "Ada Invented" not in html
     assert "50.25" not in html
-    assert "50.250000, -8.500000" in report_html(make(with_positions=True))
+    assert "soil samples" not in html
+    html = report_html(make(with_positions=True))
+    assert "50.250000, -8.500000" in html
+    assert "Spring &lt;north&gt;: pH of soil samples" in html  # the map
 
 
 def test_interpretation_where_it_is_asked_for(make: Make) -> None:
@@ -215,7 +219,7 @@ def test_a_name_that_the_template_does_not_know_is_an_error(
     make: Make, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Nothing is left blank by a slip of the pen."""
-    monkeypatch.setattr(report_module, "RULES", {})
+    monkeypatch.setattr(report_page, "RULES", {})
     with pytest.raises(UndefinedError):
         report_html(make())
 

@@ -68,7 +68,9 @@ def test_a_reading_comes_back_as_it_was(book: RecordBook, photo: Path) -> None:
     assert kept.suffix == ".jpg"
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=60)
+@settings(  # no deadline: every example waits for the disk
+    suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=60, deadline=None
+)
 @given(data=st.data())
 def test_any_reading_comes_back_as_it_was(
     book: RecordBook, photo: Path, data: st.DataObject
