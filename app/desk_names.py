@@ -174,3 +174,23 @@ def naming(tubes: Sequence[NamedTube], photos: Mapping[Path, DeskPhoto]) -> dict
         )
         edits[tube.path] = before.with_entry(tube.tube, entry)
     return edits
+
+
+def same_tests(example: DeskPhoto, photos: Sequence[DeskPhoto]) -> dict[Path, PhotoEdits]:
+    """Give tubes of other photos the chart and the role that the same place has in an example.
+
+    Photos with another number of tubes are left alone: a place there may be another test.
+    """
+    count = 0 if example.look is None else len(example.look.tubes)
+    edits = {}
+    for photo in photos:
+        if photo.path == example.path or photo.look is None or len(photo.look.tubes) != count:
+            continue
+        new = photo.edits
+        for tube in range(1, count + 1):
+            said = said_of(example, tube)
+            entry = replace(said_of(photo, tube), chart=said.chart, role=said.role)
+            new = new.with_entry(tube, entry)
+        if new != photo.edits:
+            edits[photo.path] = new
+    return edits

@@ -86,8 +86,11 @@ class ChartQuality:
 
 
 def swatch_name(swatch: Swatch) -> str:
-    """Return a swatch's value, or its label where it has none."""
-    return swatch.label or "" if swatch.value is None else f"{swatch.value:.4g}"
+    """Return a swatch's value, or its label where it has none.
+
+    A mean of nearly equal buffers is written to two decimals.
+    """
+    return swatch.label or "" if swatch.value is None else f"{round(swatch.value, 2):.4g}"
 
 
 def judge_chart(chart: Chart, left_out: Sequence[str] = ()) -> ChartQuality:
@@ -151,11 +154,11 @@ def _span(chart: Chart) -> list[Finding]:
         return [Finding(weight="note", text="A chart of labels: it gives a swatch, no value.")]
     before = "pH " if chart.analyte.is_ph else ""
     unit = "" if chart.analyte.is_ph or chart.analyte.unit is None else f" {chart.analyte.unit}"
+    low, high = (f"{round(end, 2):.4g}" for end in span)
     return [
         Finding(
             weight="note",
-            text=f"It reads from {before}{span[0]:.4g} to {span[1]:.4g}{unit}; beyond, it says "
-            "below or above.",
+            text=f"It reads from {before}{low} to {high}{unit}; beyond, it says below or above.",
         )
     ]
 
@@ -209,7 +212,7 @@ def _gaps(chart: Chart) -> list[Finding]:
     gaps = coarse_gaps(chart)
     if not gaps:
         return []
-    said = ", ".join(f"{gap.low:.4g} to {gap.high:.4g}" for gap in gaps)
+    said = ", ".join(f"{round(gap.low, 2):.4g} to {round(gap.high, 2):.4g}" for gap in gaps)
     recipes = ""
     if chart.analyte.is_ph:
         proposals = propose_standards(swatch_values(chart))
@@ -247,17 +250,26 @@ class ChartComparison:
         The two.
     words : str
         What their difference comes to.
+    is_alike : bool
+        Whether their values may lie on one axis.
     """
 
     one: ChartQuality
     other: ChartQuality
     words: str
+    is_alike: bool
 
 
 def compare_charts(first: Chart, second: Chart) -> ChartComparison:
     """Compare two charts at the values that both of them reach."""
     one, other = judge_chart(first), judge_chart(second)
-    return ChartComparison(one=one, other=other, words=_difference(first, second))
+    return ChartComparison(
+        one=one,
+        other=other,
+        words=_difference(first, second),
+        is_alike=first.analyte.agrees_with(second.analyte)
+        and first.has_values == second.has_values,
+    )
 
 
 def _difference(first: Chart, second: Chart) -> str:

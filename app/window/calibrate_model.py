@@ -5,6 +5,7 @@ from concurrent.futures import Future
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
+from shutil import rmtree
 from uuid import uuid4
 
 from PySide6.QtCore import QObject, QStandardPaths, QTimer, Signal
@@ -37,6 +38,14 @@ def draft_folder() -> Path:
     """Return where a chart that is being made is kept."""
     place = QStandardPaths.StandardLocation.AppLocalDataLocation
     return Path(QStandardPaths.writableLocation(place)) / "chart-draft"
+
+
+def set_draft_aside() -> None:
+    """Make room for a new draft; the one that is there is kept beside it, in place of an older."""
+    aside = draft_folder().with_name("chart-draft-before")
+    if aside.exists():
+        rmtree(aside)
+    draft_folder().rename(aside)
 
 
 class _DraftEdit(QUndoCommand):
@@ -251,12 +260,12 @@ class CalibrateModel(QObject):
         if draft is not None:
             self._set(draft)
 
-    def start_anew(self, draft: ChartDraft | None = None) -> None:
+    def start_anew(self) -> None:
         """Forget the draft and begin another one."""
         self.seen.clear()
         self.unusable.clear()
         self._tools.model.undo_stack.clear()
-        self._set(draft or ChartDraft())
+        self._set(ChartDraft())
         self.save()
 
     def close(self) -> None:
@@ -267,9 +276,7 @@ class CalibrateModel(QObject):
         self._judge_timer.stop()
 
 
-def _judged(
-    draft: ChartDraft, seen: Mapping[Path, StandardsPhoto]
-) -> ChartQuality | TintwellError:
+def _judged(draft: ChartDraft, seen: Mapping[Path, StandardsPhoto]) -> ChartQuality | TintwellError:
     try:
         made = judge_draft(draft, seen, PREVIEW, datetime.now().astimezone())
         return judge_chart(made.chart, made.left_out)

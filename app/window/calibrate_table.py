@@ -3,7 +3,7 @@
 from typing import Any
 
 from PySide6.QtCore import QAbstractItemModel, QModelIndex, QObject, QPersistentModelIndex, Qt
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemDelegate,
     QAbstractItemView,
@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.tasks.chart_draft import DraftTube
 from app.window.calibrate_table_model import (
     BUFFER,
     EDITED,
@@ -29,7 +30,8 @@ from app.window.calibrate_table_model import (
 from calibration.standards import list_buffers
 
 Index = QModelIndex | QPersistentModelIndex
-WIDTHS = (96, 62, 64, 112, 48, 56, 84, 84)
+WIDTHS = (80, 58, 58, 88, 44, 52, 76, 64)
+LEAST_NOTE = 120
 
 
 class _Choices(QStyledItemDelegate):
@@ -49,9 +51,11 @@ class _Choices(QStyledItemDelegate):
             box.addItem(words, data)
         if self._is_typed:
             box.setInsertPolicy(QComboBox.InsertPolicy.NoInsert)
-            completer = box.completer()
+            completer = QCompleter(list(self._choices.values()), box)
+            completer.setCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
             completer.setFilterMode(Qt.MatchFlag.MatchContains)
             completer.setCompletionMode(QCompleter.CompletionMode.PopupCompletion)
+            box.setCompleter(completer)
         return box
 
     def setEditorData(self, editor: QWidget, index: Index) -> None:  # noqa: N802 - Qt's name
@@ -66,7 +70,7 @@ class _Choices(QStyledItemDelegate):
         assert isinstance(editor, QComboBox)
         at = editor.findText(editor.currentText())
         said: Any = editor.itemData(at) if at >= 0 else editor.currentText()
-        model.setData(index, said)  # type: ignore[arg-type]
+        model.setData(index, said)
 
 
 class StandardsView(QTableView):
@@ -93,10 +97,16 @@ class StandardsView(QTableView):
         self.setItemDelegateForColumn(ROLE, _Choices(ROLE_WORDS, typed=False, parent=self))
         header = self.horizontalHeader()
         header.setHighlightSections(False)
+        header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         header.setSectionResizeMode(NOTE, QHeaderView.ResizeMode.Stretch)
         header.setMinimumSectionSize(40)
         for column, width in enumerate(WIDTHS):
             self.setColumnWidth(column, width)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+        """Leave the notes to the line below the table where there is no room for them."""
+        super().resizeEvent(event)
+        self.setColumnHidden(NOTE, self.viewport().width() < sum(WIDTHS) + LEAST_NOTE)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
         """Empty cells, and begin to edit on Enter."""
@@ -125,7 +135,7 @@ class StandardsView(QTableView):
 
     def clear_cells(self) -> None:
         """Empty the chosen cells."""
-        tubes = {}
+        tubes: dict[int, DraftTube] = {}
         for index in self.selectedIndexes():
             if index.column() in EDITED:
                 row = index.row()
@@ -163,4 +173,3 @@ class StandardsView(QTableView):
             for row in rows
         )
         QApplication.clipboard().setText(text)
-

@@ -97,7 +97,9 @@ class DeskModel(QObject):
         super().__init__(parent)
         self._desk = Desk()
         self._book: RecordBook | None = None
+        self._unread: set[Path] = set()
         self.undo_stack = QUndoStack(self)
+        self.look_wanted.connect(self._unread.add)
 
     @property
     def desk(self) -> Desk:
@@ -162,6 +164,7 @@ class DeskModel(QObject):
             self.set_offset(look.camera, ahead)
             self.clock_set.emit(look.camera, ahead)
         look = timed(look, self._desk)
+        self._unread.discard(path)
         self._desk = self._desk.with_photo(path, lambda photo: replace(photo, look=look))
         self.photo_changed.emit(path)
         if path == self._desk.chosen:
@@ -206,6 +209,10 @@ class DeskModel(QObject):
         """Look at every photo again: charts, card or person changed."""
         for photo in self._desk.photos:
             self.look_wanted.emit(photo.path)
+
+    def is_read(self, path: Path) -> bool:
+        """Whether what was seen in a photo already heeds all that was said of it."""
+        return path not in self._unread
 
     def order_for(self, path: Path) -> ReadOrder:
         """Return what a photo is read with."""

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import datetime
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
@@ -30,11 +31,21 @@ class Keeper(QObject):
         super().__init__(parent)
         self._tools, self._window = tools, parent
         self._is_busy = False
+        self._waiting: tuple[Path, ...] = ()
+        tools.model.photo_changed.connect(self._go_on)
 
     def keep(self, photos: Sequence[DeskPhoto]) -> None:
-        """Keep the readings of photos: accepted and doubtful ones that name a sample."""
+        """Keep the readings of photos: accepted and doubtful ones that name a sample.
+
+        A photo that has just been named or whose outlines were just moved is read first.
+        """
         model, messages = self._tools.model, self._tools.messages
+        self._waiting = ()
         if self._is_busy or not self._has_survey():
+            return
+        if any(not model.is_read(photo.path) for photo in photos):
+            self._waiting = tuple(photo.path for photo in photos)
+            messages.tell("The readings are kept as soon as these photos are read.")
             return
         looked = [photo for photo in photos if photo.look is not None and photo.look.lines]
         named = any(line.entry.sample for p in looked if p.look for line in p.look.lines)
@@ -72,6 +83,12 @@ class Keeper(QObject):
             on_failed=self._fail,
             on_stopped=self._stop,
         )
+
+    def _go_on(self) -> None:
+        model = self._tools.model
+        if self._waiting and all(model.is_read(path) for path in self._waiting):
+            wanted = set(self._waiting)
+            self.keep([photo for photo in model.desk.photos if photo.path in wanted])
 
     def take_back(self) -> None:
         """Ask why, then say in the survey that the chosen tube's reading no longer stands."""

@@ -55,9 +55,7 @@ class ElidedLabel(QLabel):
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
         """Write as much as there is room for."""
         area = self.contentsRect()
-        text = self.fontMetrics().elidedText(
-            self.text(), Qt.TextElideMode.ElideRight, area.width()
-        )
+        text = self.fontMetrics().elidedText(self.text(), Qt.TextElideMode.ElideRight, area.width())
         self.setToolTip(self.text() if text != self.text() else "")
         painter = QPainter(self)
         painter.setPen(self.palette().color(self.foregroundRole()))

@@ -124,9 +124,11 @@ class MainWindow(QMainWindow):
         self.undo_action = stack.createUndoAction(self, "&Undo")
         self.undo_action.setShortcut(QKeySequence(key.Undo))
         self.undo_action.setIcon(symbol("undo"))
+        self.undo_action.setPriority(QAction.Priority.LowPriority)  # icon alone in the toolbar
         self.redo_action = stack.createRedoAction(self, "&Redo")
         self.redo_action.setShortcuts([QKeySequence(key.Redo), QKeySequence("Ctrl+Y")])
         self.redo_action.setIcon(symbol("redo"))
+        self.redo_action.setPriority(QAction.Priority.LowPriority)
         self.preferences_action = make(
             "&Preferences…", self.ask_preferences, shortcut=key.Preferences
         )
@@ -310,12 +312,14 @@ class MainWindow(QMainWindow):
         place = self._names.index(name)
         self.stack.setCurrentIndex(place)
         self._page_group.actions()[place].setChecked(True)
-        self.toolbar.clear()
+        for action in self.toolbar.actions():  # clear() would delete the undo stack's actions
+            self.toolbar.removeAction(action)
         actions = self.page.page_actions()
         if actions:
             _fill(self.toolbar, actions)
         else:
             _fill(self.toolbar, [self.open_action, self.photos_action])
+        _fill(self.toolbar, [None, self.undo_action, self.redo_action])
         self.page.shown()
         self.page.setFocus()
 

@@ -24,8 +24,12 @@ class PhotoActions:
             shortcut="Ctrl+Delete", tip="Take the chosen photos off the desk; their files stay",
         )  # fmt: skip
         self.names = make_action(
-            page, "&Name tubes…", page.ask_names, symbol_name="names", shortcut="Ctrl+T",
-            tip="Paste sample names; they fill the tubes from the left",
+            page, "&Name tubes…", lambda: page.namer.ask_names(), symbol_name="names",
+            shortcut="Ctrl+T", tip="Paste sample names; they fill the tubes from the left",
+        )  # fmt: skip
+        self.same = make_action(
+            page, "Same &tests in the other photos", lambda: page.namer.same_tests(),
+            tip="Give the tubes of other photos the charts and roles of this photo, by place",
         )  # fmt: skip
         self.move = make_action(
             page, "&Move outlines", page.switch_outlines, symbol_name="outline",
@@ -96,7 +100,7 @@ class PhotoActions:
         """Offer only what can be done."""
         desk, editor = self._page.tools.model.desk, self._page.pane.editor
         for action in (
-            self.remove, self.names, self.move, self.keep, self.keep_all, self.copy,
+            self.remove, self.names, self.same, self.move, self.keep, self.keep_all, self.copy,
             self.pictures, *self.steps, *self.zoom,
         ):  # fmt: skip
             action.setEnabled(bool(desk.photos))

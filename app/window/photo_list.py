@@ -164,6 +164,9 @@ class PhotoList(QWidget):
         pictures.small_came.connect(self._redraw)
         self.standing.activated.connect(self._filter)
         self.order.activated.connect(lambda: self.photos.show_order(self.order.currentData()))
+        self._leaving = False  # rows are leaving: the photo that is shown stays
+        self.chosen_photos.rowsAboutToBeRemoved.connect(lambda *_: self._leave(True))
+        self.chosen_photos.rowsRemoved.connect(lambda *_: self._leave(False))
         self.view.selectionModel().currentChanged.connect(self._choose)
         desk.chosen_changed.connect(self.follow)
         self.follow()
@@ -186,12 +189,14 @@ class PhotoList(QWidget):
             self.view.setCurrentIndex(index)
 
     def follow(self) -> None:
-        """Let the photo that is shown large be the current one here."""
+        """Let the photo that is shown large be the current one here, where it is listed."""
         row = self.photos.row(self._desk.desk.chosen)
-        if row is None:
-            return
-        index = self.chosen_photos.mapFromSource(self.photos.index(row, 0))
-        if index.isValid() and index != self.view.currentIndex():
+        index = QModelIndex()
+        if row is not None:
+            index = self.chosen_photos.mapFromSource(self.photos.index(row, 0))
+        if not index.isValid():
+            self.view.selectionModel().clear()
+        elif index != self.view.currentIndex():
             flags = QItemSelectionModel.SelectionFlag
             self.view.selectionModel().setCurrentIndex(index, flags.ClearAndSelect)
             self.view.scrollTo(index)
@@ -211,7 +216,14 @@ class PhotoList(QWidget):
         self.chosen_photos.show_standing(self.standing.currentData())
         self.follow()
 
+    def _leave(self, leaving: bool) -> None:
+        self._leaving = leaving
+        if not leaving:
+            self.follow()
+
     def _choose(self, now: QModelIndex) -> None:
+        if self._leaving:
+            return
         photo = now.data(PHOTO_ROLE) if now.isValid() else None
         if photo is not None and photo.path != self._desk.desk.chosen:
             self._desk.choose(photo.path)

@@ -13,7 +13,7 @@ from app.window.labels import ElidedLabel
 from app.window.outline_editor import OutlineEditor
 from app.window.outline_hands import OutlineHands
 from app.window.outline_layer import OutlineLayer
-from app.window.photo_pictures import PhotoPictures
+from app.window.photo_pictures import LargePicture, PhotoPictures
 from app.window.photo_view import PhotoView
 from app.window.theme import SPACE
 
@@ -41,6 +41,7 @@ class PhotoPane(QWidget):
         super().__init__(parent)
         self._desk, self._pictures = desk, pictures
         self._shown: Path | None = None
+        self._picture: LargePicture | None = None  # held: its largest image only borrows
         self._pointer: QPointF | None = None
         self.name = ElidedLabel("subheading")
         self.facts = ElidedLabel("muted")
@@ -93,10 +94,11 @@ class PhotoPane(QWidget):
         picture = self._pictures.large(photo.path)
         if picture is not None and self._shown != photo.path:
             self.view.show_photo(picture.levels, picture.photo.width, picture.photo.height)
-            self._shown = photo.path
+            self._shown, self._picture = photo.path, picture
         elif picture is None and self._shown != photo.path:
             self._shown = None
             self.view.show_photo((), 0, 0)
+            self._picture = None
         self._show_outlines(photo)
 
     def _show_outlines(self, photo: DeskPhoto) -> None:
@@ -125,15 +127,12 @@ class PhotoPane(QWidget):
 
     def _probe(self) -> None:
         photo = self._desk.desk.chosen_photo
-        if self._pointer is None or photo is None or self._shown != photo.path:
-            return
-        picture = self._pictures.large(photo.path)
-        if picture is None:
+        if self._pointer is None or photo is None or self._picture is None:
             return
         from app.tasks.screen_picture import card_light, probe
 
         seen = probe(
-            picture.photo,
+            self._picture.photo,
             self._pointer.x(),
             self._pointer.y(),
             card_light(photo.look),

@@ -17,6 +17,7 @@ from app.window.chart_menu import ChartButton
 from app.window.empty_desk import EmptyDesk
 from app.window.keeping import Keeper
 from app.window.labels import ElidedLabel
+from app.window.naming import Namer
 from app.window.outline_panel import OutlinePanel
 from app.window.page import Page, Tools
 from app.window.photo_actions import PhotoActions
@@ -53,7 +54,7 @@ class PhotosPage(Page):
         self.charts = ChartButton(tools)
         self.charts.asked.connect(self.asked)
         self.table = TubeTable(tools.model)
-        self.table.known_asked.connect(self.ask_known)
+        self.namer = Namer(tools, self.strip, self.table, self)
         self.probe = ElidedLabel("muted")
         self.probe.setText(POINTER_HINT)
         self._lay_out()
@@ -127,8 +128,8 @@ class PhotosPage(Page):
         """Return what stands in the menu alone."""
         acts = self.acts
         return (
-            acts.keep_all, acts.take_back, acts.pictures, acts.remove, None, *acts.outlines, None,
-            *acts.steps, None, *acts.zoom,
+            acts.same, acts.keep_all, acts.take_back, acts.pictures, acts.remove, None,
+            *acts.outlines, None, *acts.steps, None, *acts.zoom,
         )  # fmt: skip
 
     def closing(self) -> None:
@@ -171,7 +172,8 @@ class PhotosPage(Page):
 
     def remove(self) -> None:
         """Take the chosen photos off the desk; asks where something would be lost."""
-        paths = self.strip.selected()
+        chosen = self.tools.model.desk.chosen
+        paths = self.strip.selected() or (() if chosen is None else (chosen,))
         there = [self.tools.model.desk.photo(path) for path in paths]
         said = [
             photo for photo in there if photo is not None and photo.edits != type(photo.edits)()
@@ -186,31 +188,6 @@ class PhotosPage(Page):
         ):
             return
         self.tools.model.remove_photos(paths)
-
-    def ask_names(self) -> None:
-        """Let the user paste names."""
-        from app.window.names_dialog import NamesDialog
-
-        desk = self.tools.model.desk
-        dialog = NamesDialog(self.strip.shown(), self.strip.selected(), desk.chosen, self)
-        dialog.taken.connect(lambda edits: self.tools.model.edit(edits, "name tubes"))
-        dialog.open()
-
-    def ask_known(self, tube: int) -> None:
-        """Ask what a tube of known value is."""
-        from app.window.known_tube_dialog import KnownTubeDialog
-
-        model = self.tools.model
-        charts = tuple(chart.chart for chart in model.desk.charts_in_use)
-        if not charts:
-            self.tools.messages.tell("A chart must be in use first.")
-            return
-        photo = model.desk.chosen_photo
-        known = () if photo is None else photo.edits.known
-        before = next((item for item in known if item.tube == tube), None)
-        dialog = KnownTubeDialog(tube, charts, before, self)
-        dialog.taken.connect(self.table.tubes.declare_known)
-        dialog.open()
 
     def _selected(self) -> list[DeskPhoto]:
         wanted = set(self.strip.selected()) | {self.tools.model.desk.chosen}

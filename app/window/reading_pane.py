@@ -16,14 +16,15 @@ from app.desk import DeskPhoto
 from app.tube_reading import TubeReading
 from app.window.desk_model import DeskModel
 from app.window.labels import heading, muted, plain, subheading
-from app.window.reading_parts import Doubts, ReplicateTable, large_value
+from app.window.reading_parts import Doubts, ReplicateTable, facts_of, large_value, say_lab
 from app.window.reading_swatches import SwatchLadder, swatch_rows
 from app.window.standings import STANDING_WORDS, StandingMark
 from app.window.symbols import symbol
-from app.window.theme import SPACE
+from app.window.theme import SPACE, SURROUND
 from colorcore.reasons import Reason
 
 WIDTH = 330
+PATCH_PX = 90
 SCREEN_NOTE = "The screen is no measuring instrument: colors on it are for orientation."
 NO_CHART = (
     "No chart is in use, so the color was measured but not read. Calibrate a chart from tubes of "
@@ -98,6 +99,10 @@ class ReadingPane(QScrollArea):
         self._box.addWidget(self.doubts)
         self.swatches = SwatchLadder()
         self._box.addWidget(self.swatches)
+        self.patch = QFrame()
+        self.patch.setFixedHeight(PATCH_PX)
+        self.patch.setAccessibleName("The measured color")
+        self._box.addWidget(self.patch)
         self.screen_note = muted(SCREEN_NOTE)
         self._box.addWidget(self.screen_note)
         self.notes = Doubts()
@@ -151,13 +156,20 @@ class ReadingPane(QScrollArea):
         for widget in (self.sample, self.value, self.interval, self.confidence, self.alternatives):
             widget.hide()
         self.swatches.show_rows((), None)
-        self.screen_note.hide()
         self._show_reasons(() if look is None else look.reasons)
         seen = None
         if look is not None and tube is not None and tube <= len(look.measurements):
             seen = look.measurements[tube - 1]
-        self.facts.setText("" if seen is None else say_lab(*seen.lab))
-        self.facts.setVisible(seen is not None)
+        for part in (self.patch, self.screen_note, self.facts):
+            part.setVisible(seen is not None)
+        if seen is None:
+            return
+        from app.exports.screen_color import screen_color
+
+        self.facts.setText(say_lab(*seen.lab))
+        self.patch.setStyleSheet(
+            f"background: #{screen_color(seen.lab)}; border: {SPACE}px solid {SURROUND};"
+        )
 
     def _show_line(self, line: TubeReading) -> None:
         from app.wording import say_confidence, say_swatch, say_value
@@ -184,9 +196,10 @@ class ReadingPane(QScrollArea):
         self._show_alternatives(line)
         self._show_reasons(reading.reasons)
         rows, measured = swatch_rows(line)
+        self.patch.hide()
         self.swatches.show_rows(rows, measured)
         self.screen_note.setVisible(bool(rows))
-        self.facts.setText("\n".join(_facts(line)))
+        self.facts.setText("\n".join(facts_of(line)))
         self.facts.show()
 
     def _show_reasons(self, reasons: tuple[Reason, ...]) -> None:
@@ -207,7 +220,7 @@ class ReadingPane(QScrollArea):
             + f", {100 * a.probability:.0f} %"
             for a in reading.alternatives
         ]
-        self.alternatives.setText("The chart has this color twice:\n" + "\n".join(said))
+        self.alternatives.setText("Possible values:\n" + "\n".join(said))
 
     def _show_replicates(self) -> None:
         from app.desk_replicates import replicates_of
@@ -220,36 +233,8 @@ class ReadingPane(QScrollArea):
         )
 
 
-def say_lab(lightness: float, a: float, b: float) -> str:
-    """Write a color.
-
-    Examples
-    --------
-    >>> say_lab(61.234, -3.0, 40.05)
-    'L* 61.2  a* -3.0  b* 40.0 (CIELAB, D65)'
-    """
-    return f"L* {lightness:.1f}  a* {a:.1f}  b* {b:.1f} (CIELAB, D65)"
-
-
 def _line_of(photo: DeskPhoto, tube: int | None) -> TubeReading | None:
     """Return the line of a tube, or the one that says why a photo has none."""
     if photo.look is None or not photo.look.lines:
         return None
     return photo.line(tube) or photo.look.lines[0]
-
-
-def _facts(line: TubeReading) -> list[str]:
-    reading, seen = line.reading, line.measurement
-    facts = [] if line.chart is None else [f"Chart: {line.chart.name}"]
-    if reading.largest_term is not None:
-        facts.append(f"Largest part of the uncertainty: {reading.largest_term}")
-    if reading.nearest_by_color is not None and reading.color_distance is not None:
-        facts.append(
-            f"Nearest by color alone: {reading.nearest_by_color:g} "
-            f"(ΔE₀₀ {reading.color_distance:.1f})"
-        )
-    if seen is not None:
-        facts.append(say_lab(*seen.lab))
-        if seen.outline == "by_hand":
-            facts.append("Read by hand-set outline")
-    return facts

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
+from app.tube_reading import TubeReading
 from app.window.labels import muted, plain, subheading
 from app.window.standings import STANDING_WORDS, StandingMark
 from app.window.theme import SPACE
@@ -146,3 +147,32 @@ def _say_together(pooled: "Replicates") -> str:
     if pooled.without_value:
         said.append(f"{pooled.without_value} more without a value")
     return "; ".join(said) + "."
+
+
+def say_lab(lightness: float, a: float, b: float) -> str:
+    """Write a color.
+
+    Examples
+    --------
+    >>> say_lab(61.234, -3.0, 40.05)
+    'L* 61.2  a* -3.0  b* 40.0 (CIELAB, D65)'
+    """
+    return f"L* {lightness:.1f}  a* {a:.1f}  b* {b:.1f} (CIELAB, D65)"
+
+
+def facts_of(line: TubeReading) -> list[str]:
+    """Return what else there is to know of a reading, a line each."""
+    reading, seen = line.reading, line.measurement
+    facts = [] if line.chart is None else [f"Chart: {line.chart.name}"]
+    if reading.largest_term is not None:
+        facts.append(f"Largest part of the uncertainty: {reading.largest_term}")
+    if reading.nearest_by_color is not None and reading.color_distance is not None:
+        facts.append(
+            f"Nearest by color alone: {reading.nearest_by_color:g} "
+            f"(ΔE₀₀ {reading.color_distance:.1f})"
+        )
+    if seen is not None:
+        facts.append(say_lab(*seen.lab))
+        if seen.outline == "by_hand":
+            facts.append("Read by hand-set outline")
+    return facts

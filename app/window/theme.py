@@ -126,6 +126,11 @@ def _rules(tones: Tones) -> str:
     QPushButton#way {{ font-size: 12pt; font-weight: 600; padding: 8px 14px; }}
     QPushButton#quiet {{ background: transparent; border-color: transparent; }}
     QPushButton#quiet:hover, QPushButton#quiet:focus {{ border-color: {tones.accent}; }}
+    QToolButton#step {{ border: none; border-bottom: 3px solid {tones.line};
+        padding: 5px 10px; background: transparent; }}
+    QToolButton#step:hover, QToolButton#step:focus {{ background: {tones.raised}; }}
+    QToolButton#step:checked {{ border-bottom: 3px solid {tones.accent};
+        background: {tones.raised}; }}
     QToolTip {{ background: {tones.base}; color: {tones.text}; border: 1px solid {tones.line}; }}
     QStatusBar {{ background: {tones.raised}; }}
     QToolBar {{ background: {tones.window}; border: none; border-bottom: 1px solid {tones.line};

@@ -1,7 +1,7 @@
 """The tubes of the chosen photo as a table that is filled in by hand."""
 
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 from PySide6.QtGui import QFont
@@ -11,6 +11,9 @@ from app.desk_names import said_of
 from app.tube_reading import KnownTube, TubeReading
 from app.window.desk_model import DeskModel
 from app.window.standings import STANDING_WORDS, standing_picture
+
+if TYPE_CHECKING:  # the first window comes up without numpy
+    from colorcore.color_spaces import Lab
 
 COLUMNS = (
     "Tube", "Sample", "Value (90 %)", "Standing", "Replicate", "Confidence", "Role", "Chart", "Kept"
@@ -39,6 +42,8 @@ class TubeRow:
         What it is known to be.
     line : TubeReading or None
         Its reading.
+    lab : Lab or None
+        Its color, for tubes that are not read.
     kept : int or None
         Number of the reading in the survey.
     """
@@ -50,6 +55,7 @@ class TubeRow:
     role: str
     known: KnownTube | None
     line: TubeReading | None
+    lab: "Lab | None"
     kept: int | None
 
 
@@ -62,6 +68,7 @@ def rows_of(photo: DeskPhoto | None) -> tuple[TubeRow, ...]:
     rows = []
     for tube in range(1, 1 + len(photo.look.tubes)):
         said = said_of(photo, tube)
+        seen = photo.look.measurements[tube - 1]
         rows.append(
             TubeRow(
                 tube=tube,
@@ -71,6 +78,7 @@ def rows_of(photo: DeskPhoto | None) -> tuple[TubeRow, ...]:
                 role="in_frame" if tube in known else said.role,
                 known=known.get(tube),
                 line=photo.line(tube),
+                lab=None if seen is None else seen.lab,
                 kept=kept.get(tube),
             )
         )
@@ -157,7 +165,8 @@ class TubeTableModel(QAbstractTableModel):
         if column == KEPT:
             return "" if row.kept is None else f"No. {row.kept}"
         if line is None:
-            words = {CHART: row.chart or "", STANDING: STANDING_WORDS["found"]}
+            lab = "" if row.lab is None else "L* {:.0f} a* {:.0f} b* {:.0f}".format(*row.lab)
+            words = {CHART: row.chart or "", STANDING: STANDING_WORDS["found"], VALUE: lab}
             return words.get(column, "")
         if column == CHART:
             return row.chart or ("" if line.chart is None else line.chart.name)

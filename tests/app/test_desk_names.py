@@ -4,7 +4,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from app.desk import DeskPhoto, PhotoEdits
-from app.desk_names import fill_names, naming, read_names
+from app.desk_names import fill_names, naming, read_names, same_tests
 from app.tube_reading import PhotoLook, TubeEntry, TubeOutline
 
 GLASS = ((0.0, 0.0), (10.0, 0.0), (10.0, 40.0), (0.0, 40.0))
@@ -88,3 +88,15 @@ def test_naming_leaves_other_words_on_the_tube() -> None:
     tubes, _ = fill_names(read_names("Oak Bed"), [there])
     edits = naming(tubes, {there.path: there})
     assert edits[there.path].entries == ((1, TubeEntry(sample="Oak Bed", chart="pH")),)
+
+
+def test_the_same_tests_stand_side_by_side_in_every_photo() -> None:
+    """Chart and role are taken over by place, names stay; a photo of three tubes is left alone."""
+    example = photo("a", 2, (1, TubeEntry(sample="A", chart="pH")), (2, TubeEntry(role="blank")))
+    others = [photo("b", 2, (1, TubeEntry(sample="B"))), photo("c", 3)]
+    edits = same_tests(example, [example, *others])
+    assert list(edits) == [Path("b")]
+    assert edits[Path("b")].entries == (
+        (1, TubeEntry(sample="B", chart="pH")),
+        (2, TubeEntry(role="blank")),
+    )

@@ -1,7 +1,9 @@
 """The Photos page: photos read, looked at, moved, named and kept."""
 
+import time
 from datetime import datetime
 from pathlib import Path
+from threading import Lock
 
 import pytest
 from PySide6.QtCore import QPointF, Qt
@@ -224,6 +226,24 @@ def test_the_strip_shows_photos_of_one_standing(
         assert page.strip.shown()[0].path == first
 
 
+def test_the_photo_that_is_shown_stays_when_it_leaves_the_strip(
+    window: MainWindow, page: PhotosPage, qtbot: QtBot
+) -> None:
+    """A photo whose standing no longer passes the filter is still the one that is worked on."""
+    window.take_photos([KNOWN])
+    read_all(window, qtbot)
+    page.strip.chosen_photos.show_standing("accepted")
+    page.acts.move.trigger()
+    page.pane.editor.choose(CARD_PLACE)
+    page.pane.editor.put(((5, 5), (30, 5), (30, 30), (5, 30)))
+    read_all(window, qtbot)
+    photo = window.model.desk.chosen_photo
+    assert photo is not None
+    assert photo.path == KNOWN
+    assert photo.standing != "accepted"
+    assert page.strip.selected() == ()
+
+
 def test_taking_named_photos_off_the_desk_asks_first(
     window: MainWindow, page: PhotosPage, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -282,6 +302,33 @@ def test_nudges_in_a_row_are_one_step_back(
     window.undo_action.trigger()
     read_all(window, qtbot)
     assert editor.quad() == before
+
+
+def test_a_held_key_does_not_pile_up_work(
+    window: MainWindow, page: PhotosPage, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """However fast outlines are moved, no more photos are read at once than there are workers."""
+    lock, running, most = Lock(), [0], [0]
+
+    def slow(*given: object) -> PhotoLook:
+        with lock:
+            running[0] += 1
+            most[0] = max(most[0], running[0])
+        time.sleep(0.15)
+        with lock:
+            running[0] -= 1
+        look = window.model.desk.chosen_photo.look  # type: ignore[union-attr]
+        assert look is not None
+        return look
+
+    monkeypatch.setattr("app.window.photo_reader._look", slow)
+    monkeypatch.setattr(window.bench, "workers", 1)  # the pool itself has more
+    page.acts.move.trigger()
+    for _ in range(8):
+        page.pane.editor.nudge((1, 0))
+        qtbot.wait(40)
+    read_all(window, qtbot)
+    assert most == [1]
 
 
 def test_corners_are_set_by_numbers(window: MainWindow, page: PhotosPage, qtbot: QtBot) -> None:
@@ -438,11 +485,9 @@ def test_keeping_takes_back_and_keeps_again(
     """Kept once, said when kept before, taken back with a reason, then kept anew."""
     window.model.new_survey(tmp_path / "Spring")
     name_tubes(window, page, "Oak Bed")
-    read_all(window, qtbot)
     told: list[str] = []
     window.messages.told.connect(told.append)
-    page.acts.keep.trigger()
-    read_all(window, qtbot)
+    page.acts.keep.trigger()  # at once, before the photo has been read again
     qtbot.waitUntil(lambda: any("Kept 1 reading." in text for text in told), timeout=5000)
     assert "without a name" in told[-1]
     page.acts.keep.trigger()
@@ -596,3 +641,23 @@ def test_closing_while_photos_are_read(window: MainWindow, ph_chart: Chart) -> N
     window.take_photos([SAMPLES / "survey"])
     window.close()
     assert window.reader.is_idle or window.model.desk.photos
+
+
+def test_other_photos_take_over_the_same_tests(
+    window: MainWindow, page: PhotosPage, qtbot: QtBot, morning_look: PhotoLook
+) -> None:
+    """What is said of one photo's places holds for photos of as many tubes; undo takes it back."""
+    window.take_photos([KNOWN])
+    window.reader.stop()
+    window.model.set_look(KNOWN, morning_look)
+    window.model.choose(MORNING)
+    page.table.tubes.setData(page.table.tubes.index(0, CHART), "Demo pH")
+    page.acts.same.trigger()
+    other = window.model.desk.photo(KNOWN)
+    assert other is not None
+    assert other.edits.entry(1).chart == "Demo pH"
+    window.undo_action.trigger()
+    other = window.model.desk.photo(KNOWN)
+    assert other is not None
+    assert other.edits.entries == ()
+    read_all(window, qtbot)

@@ -1,0 +1,71 @@
+"""How good the chart is that is being made, while it is being made."""
+
+from PySide6.QtWidgets import QFrame, QScrollArea, QTabWidget, QVBoxLayout, QWidget
+
+from app.window.calibrate_model import CalibrateModel
+from app.window.chart_findings import Findings
+from app.window.chart_plots import ChartPlot, PlotLibrary
+from app.window.chart_swatches import SwatchStrip
+from app.window.labels import muted, subheading
+from app.window.theme import SPACE
+from calibration.standards import IONIC_STRENGTH_WARNING
+
+TABS = ("&Curve", "&Value and color", "&Errors")
+
+
+class LiveQuality(QWidget):
+    """Plots above, words below; both follow every value that is typed."""
+
+    def __init__(
+        self, model: CalibrateModel, library: PlotLibrary, parent: QWidget | None = None
+    ) -> None:
+        super().__init__(parent)
+        self._model = model
+        column = QVBoxLayout(self)
+        column.setContentsMargins(SPACE, 0, SPACE, 0)
+        column.setSpacing(SPACE)
+        self.tabs = QTabWidget()
+        self.tabs.setDocumentMode(True)
+        self.tabs.setAccessibleName("Plots of the chart as far as it goes")
+        self.plots = [ChartPlot(kind, library) for kind in ("plane", "value", "error")]
+        for plot, name in zip(self.plots, TABS, strict=True):
+            self.tabs.addTab(plot, name)
+        column.addWidget(self.tabs, 3)
+        self.swatches = SwatchStrip()
+        column.addWidget(self.swatches)
+        area = QScrollArea()
+        area.setWidgetResizable(True)
+        area.setFrameShape(QFrame.Shape.NoFrame)
+        area.setAccessibleName("What there is to say about the chart as far as it goes")
+        inside = QWidget()
+        area.setWidget(inside)
+        box = QVBoxLayout(inside)
+        box.setContentsMargins(0, 0, 0, 0)
+        box.addWidget(subheading("So far"))
+        self.trouble = muted()
+        box.addWidget(self.trouble)
+        self.findings = Findings()
+        box.addWidget(self.findings)
+        self.warning = muted(IONIC_STRENGTH_WARNING)
+        box.addWidget(self.warning)
+        box.addStretch()
+        column.addWidget(area, 2)
+        model.judged.connect(self._show)
+        self._show()
+
+    def _show(self) -> None:
+        quality, trouble = self._model.quality, self._model.trouble
+        words = "" if trouble is None else f"{trouble.what_happened} {trouble.what_to_do}"
+        if quality is None and trouble is None:
+            words = "Curve and errors appear here while values are typed."
+        self.trouble.setText(words)
+        self.trouble.setVisible(bool(words))
+        self.findings.show_findings(() if quality is None else quality.findings)
+        mixes = quality is not None and any("disodium" in f.what_to_do for f in quality.findings)
+        self.warning.setVisible(mixes)
+        self.swatches.setVisible(quality is not None)
+        if quality is not None:
+            swatches = tuple(zip(quality.names, quality.colors, strict=True))
+            self.swatches.show_swatches(swatches, "")
+        for plot in self.plots:
+            plot.show_charts(() if quality is None else (quality,))
