@@ -14,6 +14,8 @@ from app.window.preferences import Preferences
 from app.window.remembered_desk import desk_folder
 from app.window.theme import wear
 
+FIRST_PAINT_MS = 50
+
 
 def page_plans() -> tuple[PagePlan, ...]:
     """Return the pages behind the start page, in the order of the rail."""
@@ -84,10 +86,15 @@ def open_window(survey: Path | None = None, *, demo: bool = False) -> int:
     window = MainWindow(preferences, page_plans())
     guard(window.save_desk)
     window.show()
-    QTimer.singleShot(0, lambda: window.remember_desk(desk_folder()))
-    QTimer.singleShot(0, window.build_next)
-    if survey is not None:
-        QTimer.singleShot(0, lambda: window.open_survey(survey))
-    if demo:
-        QTimer.singleShot(0, window.open_demo)
+    QTimer.singleShot(FIRST_PAINT_MS, lambda: _begin(window, survey, demo))
     return app.exec()
+
+
+def _begin(window: MainWindow, survey: Path | None, demo: bool) -> None:
+    """Bring in what the window is opened with; it can be seen by now."""
+    window.remember_desk(desk_folder())
+    if survey is not None:
+        window.open_survey(survey)
+    if demo:
+        window.open_demo()
+    window.build_next()
