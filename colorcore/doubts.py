@@ -20,13 +20,14 @@ from colorcore.white_balance import CAMERA_CHANNELS
 FloatArray = NDArray[np.float64]
 
 BLURRED = 0.0055  # width of the card's edges as a share of the photo's long side
-OTHER_TINT = 0.20  # log ratio of channels between the backgrounds of card and tube
-OTHER_LEVEL = 0.40  # natural log of their light, where the tint shows the same material
-SAME_TINT = 0.03  # log ratio of channels up to which it does
+OTHER_TINT = (0.20, 0.10)  # log ratio of channels, backgrounds of card and tube: alone, and with
+MIXED_TINT = 0.03  # the same from end to end of the card, where two lights meet
+OTHER_LEVEL = 0.40  # natural log of the light that a broad shadow takes from tube and surroundings
+SHADOW_TINT = 0.03  # log ratio of channels up to which a shadow leaves the color as it is
 SHADED_TUBE = 0.20  # natural log of the light that a shadow takes from a tube
-SHADED_CARD = 0.30  # the same of the card, of which more is seen in front of edges and tables
-UNEVEN_HUE = (0.04, 0.02)  # log ratio of channels along a liquid: alone, and with uneven light
-UNEVEN_LIGHT = 0.08  # natural log of light along a liquid
+SHADED_CARD = 0.40  # the same of the card, of which more is seen in front of edges and tables
+UNEVEN_HUE = (0.04, 0.025)  # log ratio of channels along a liquid: alone, and with uneven light
+UNEVEN_LIGHT = 0.10  # natural log of light along a liquid
 SPECKLED = 0.10  # spread of single pixels, natural log
 CLOUDY = 0.12  # the same from which on an uneven liquid looks cloudy rather than unmixed
 DENSER = (0.25, 1.0)  # change of the depth of color that mixing would even out: usual, certain
@@ -160,7 +161,10 @@ def light_reasons(backdrop: Backdrop, tube: Tube, card: CardPatch) -> tuple[Reas
     if tube.window is None or tube.liquid_px is None:
         return ()
     gap = light_gap(backdrop, tube.window, card.box)
-    if gap is not None and gap.tint > OTHER_TINT:
+    alone, together = OTHER_TINT
+    if gap is not None and (
+        gap.tint > alone or (gap.tint > together and card.tint_change > MIXED_TINT)
+    ):
         return (
             Reason(
                 code="card_other_light",
@@ -174,7 +178,7 @@ def light_reasons(backdrop: Backdrop, tube: Tube, card: CardPatch) -> tuple[Reas
         shaded = shade_on_glass(backdrop, tube.outline_px, tube.liquid_px)
     if shaded is not None and shaded < -SHADED_TUBE:
         return (_shadow("tube_shadow", "The tube", "what is beside it", shaded),)
-    if gap is not None and gap.tint < SAME_TINT and gap.level < -OTHER_LEVEL:
+    if gap is not None and gap.tint < SHADOW_TINT and gap.level < -OTHER_LEVEL:
         return (_shadow("tube_shadow", "The tube", "the card", gap.level),)
     return ()
 

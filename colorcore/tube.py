@@ -11,9 +11,9 @@ from colorcore.color_spaces import rgb_to_lab
 from colorcore.column import steady_stretch
 from colorcore.geometry import Box, Quad, box_of
 from colorcore.grey_card import sample
-from colorcore.parts import CARD, LIQUID, OTHER, SOLID, VESSEL, Parts
+from colorcore.parts import LIQUID, SOLID, VESSEL, Parts
 from colorcore.photo import Photo
-from colorcore.vessel_axis import Axis, vessel_axes
+from colorcore.vessel_axis import Axis, vessel_axes, vessel_sureness
 
 FloatArray = NDArray[np.float64]
 Contents = Literal["liquid", "solid", "nothing"]
@@ -24,6 +24,9 @@ SURE_IF_SMALL = 0.95  # the same for one much smaller than the surest
 SMALL = 0.2  # share of the largest vessel's area
 STUBBY = 1.3  # widths: what is shorter and holds nothing is a rim or a piece of something else
 STATIONS = 96  # places looked at along a vessel
+LEAST_LIQUID = 2.5  # cells from top to bottom
+HARDLY = 0.5  # mean probability of liquid up to which none is read
+INSIDE = 0.94  # of a vessel's width, within its walls
 WINDOW_WIDTH = 0.5  # share of the vessel's width that is read, where the tilt allows
 WINDOW_WIDEST = 0.72
 
@@ -162,44 +165,50 @@ def tube_at(photo: Photo, parts: Parts, axis: Axis) -> Tube:
     """Say what one vessel holds and where its liquid may be read."""
     seen = profile(parts, axis)
     glass = seen[[VESSEL, LIQUID, SOLID]].sum(axis=0)
-    liquid = longest_run((seen[LIQUID] > 0.5 * glass) & (glass > 0.5), bridge=STATIONS // 24)
-    outline = _quad(axis, 0.0, 1.0, parts.scale)
-    if liquid is None or (liquid[1] - liquid[0]) / STATIONS * axis.length < 2.5:
-        solid = float((seen[SOLID] > 0.5).mean())
-        contents: Contents = "solid" if solid > 0.1 else "nothing"
-        return Tube(
-            outline_px=outline,
-            liquid_px=None,
-            window=None,
-            contents=contents,
-            sureness=float(seen[[VESSEL, SOLID]].sum(axis=0).mean()),
-        )
-    column = _quad(axis, liquid[0] / STATIONS, liquid[1] / STATIONS, parts.scale, width=0.94)
-    seen_lab = colors_along(photo, axis, liquid, parts.scale)
-    first, past = steady_stretch(seen_lab)
-    cut_below = past < len(seen_lab)
-    liquid = (liquid[0] + first, liquid[0] + past)
-    top, bottom = liquid[0] / STATIONS, liquid[1] / STATIONS
-    # Margins: the meniscus above, the sediment's haze or the rounded bottom below.
-    cell = 1.2 / axis.length
-    upper = max(0.10 * (bottom - top), cell)
-    lower = max((0.09 if cut_below else 0.15) * (bottom - top), cell)
-    window = None
-    if top + upper < bottom - lower:
-        inner = _quad(axis, top + upper, bottom - lower, parts.scale, width=0.94)
-        window = upright_window(inner, 0.80)
+    wet = longest_run((seen[LIQUID] > 0.5 * glass) & (glass > 0.5), bridge=STATIONS // 24)
+    if wet is not None and (wet[1] - wet[0]) / STATIONS * axis.length >= LEAST_LIQUID:
+        first, past, lower_margin = _clear_part(photo, axis, wet, parts.scale)
+        window = _window(axis, first / STATIONS, past / STATIONS, lower_margin, parts.scale)
+        sureness = float(seen[LIQUID, first:past].mean())
+        if window is not None and sureness > HARDLY:
+            return Tube(
+                outline_px=_quad(axis, 0.0, 1.0, parts.scale),
+                liquid_px=_quad(
+                    axis, wet[0] / STATIONS, wet[1] / STATIONS, parts.scale, width=INSIDE
+                ),
+                window=window,
+                contents="liquid",
+                sureness=sureness,
+            )
     return Tube(
-        outline_px=outline,
-        liquid_px=column,
-        window=window,
-        contents="liquid",
-        sureness=float(seen[LIQUID, liquid[0] : liquid[1]].mean()),
+        outline_px=_quad(axis, 0.0, 1.0, parts.scale),
+        liquid_px=None,
+        window=None,
+        contents="solid" if (seen[SOLID] > 0.5).mean() > 0.1 else "nothing",
+        sureness=float(seen[[VESSEL, SOLID]].sum(axis=0).mean()),
     )
 
 
-def vessel_sureness(parts: Parts, axis: Axis) -> float:
-    """Median probability along its middle that a vessel is there, whatever it holds."""
-    return float(np.median(1 - profile(parts, axis)[[OTHER, CARD]].sum(axis=0)))
+def _clear_part(
+    photo: Photo, axis: Axis, wet: tuple[int, int], scale: float
+) -> tuple[int, int, float]:
+    """First and past-the-last station of the clear liquid, and the margin that it wants below.
+
+    The margin, a share of its length, keeps off the sediment's haze or the rounded bottom.
+    """
+    colors = colors_along(photo, axis, wet, scale)
+    first, past = steady_stretch(colors)
+    return wet[0] + first, wet[0] + past, 0.09 if past < len(colors) else 0.15
+
+
+def _window(axis: Axis, top: float, bottom: float, lower: float, scale: float) -> Box | None:
+    """Return the box to be read between two shares of a vessel's length."""
+    cell = 1.2 / axis.length
+    first = top + max(0.10 * (bottom - top), cell)  # the meniscus
+    last = bottom - max(lower * (bottom - top), cell)
+    if first >= last:
+        return None
+    return upright_window(_quad(axis, first, last, scale, width=INSIDE), 0.80)
 
 
 def find_tubes(photo: Photo, parts: Parts) -> tuple[Tube, ...]:

@@ -7,14 +7,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from colorcore._cv import cv2
-from colorcore.parts import CARD, OTHER, Parts
+from colorcore.parts import CARD, LIQUID, OTHER, SOLID, Parts
 
 FloatArray = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 CORE_SHARE = 0.5  # of a vessel's width, as the network was taught
 MIN_CORE_CELLS = 8
-FULL = 0.86  # share of its rectangle from which on a core is that of one vessel
+FULL = 0.9  # share of its rectangle from which on a core is that of one vessel
 HEIGHTS = (0.65, 0.8, 0.9, 0.96)  # of the map, tried in turn to part two vessels
 WORN = (1, 2, 3, 4)  # cells worn off a core's border for the same purpose
 SEED_SHARE = 0.08  # of a core's area: smaller parts of it are no vessel
@@ -67,14 +67,14 @@ class Axis:
         return x * ux + y * uy, x * uy - y * ux
 
 
-def axis_of(core: Mask) -> Axis:
-    """Middle line of one core, from its own shape.
+def axis_of(core: Mask, corner: tuple[int, int] = (0, 0)) -> Axis:
+    """Middle line of one core, from its own shape; `corner` is the place of the mask's first cell.
 
     The direction is that of its longest extent; the width is the area over the length, times two
     because the core is half as wide as its vessel.
     """
     rows, columns = np.nonzero(core)
-    points = np.stack([columns + 0.5, rows + 0.5], axis=1)
+    points = np.stack([columns + corner[0] + 0.5, rows + corner[1] + 0.5], axis=1)
     middle = points.mean(axis=0)
     spread = np.cov((points - middle).T) + np.eye(2) / 12
     values, vectors = np.linalg.eigh(spread)
@@ -92,10 +92,8 @@ def axis_of(core: Mask) -> Axis:
     )
 
 
-def _pieces(mask: Mask, least: float, neighbors: int = 4) -> list[Mask]:
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(
-        mask.astype(np.uint8), connectivity=neighbors
-    )
+def _pieces(mask: Mask, least: float) -> list[Mask]:
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(mask.astype(np.uint8))
     kept = [k for k in range(1, count) if stats[k, cv2.CC_STAT_AREA] >= least]
     return [np.asarray(labels == k) for k in kept]
 
@@ -119,9 +117,11 @@ def beside(a: Axis, b: Axis) -> bool:
 
 
 def _seeds(core: Mask, height: NDArray[np.float32]) -> Iterator[Mask]:
-    """Give ever smaller parts of a core, in which two vessels may fall apart."""
+    """Give parts of a core in which two vessels may fall apart."""
     for level in HEIGHTS:
         yield core & (height > level)
+    starts = np.diff(core.astype(np.int8), axis=1, prepend=0) > 0
+    yield core & (starts.sum(axis=1) > 1)[:, None]  # the rows in which it forks
     depth = cv2.distanceTransform(np.pad(core, 1).astype(np.uint8), cv2.DIST_L2, 3)[1:-1, 1:-1]
     for worn in WORN:
         yield core & (depth > worn)
@@ -143,7 +143,7 @@ def parted(core: Mask, height: NDArray[np.float32]) -> list[Mask]:
     if area < 4 * MIN_CORE_CELLS or area > FULL * (a + 1) * (b + 1):
         return [core]
     for part in _seeds(core, height):
-        seeds = _pieces(part, max(MIN_CORE_CELLS, SEED_SHARE * area), 8)
+        seeds = _pieces(part, max(MIN_CORE_CELLS, SEED_SHARE * area))
         if len(seeds) < 2:
             continue
         lines = [axis_of(seed) for seed in seeds]
@@ -176,13 +176,41 @@ def _continues(upper: Axis, lower: Axis) -> bool:
     return abs(upper.turn - lower.turn) < TURNED
 
 
-def joined(lines: list[Axis]) -> list[Axis]:
-    """Join the pieces of vessels that something crosses: a rail, a clamp, a label."""
+def _seen(parts: Parts, kinds: tuple[int, int], line: Axis, shares: FloatArray) -> FloatArray:
+    """Probability of two kinds together at shares of a line, mean over its middle."""
+    rows, columns = np.array(parts.core.shape) - 1
+    places = line.grid(shares, np.array([-0.4, -0.2, 0.0, 0.2, 0.4]))
+    x = np.clip(places[..., 0], 0, columns).astype(np.intp)
+    y = np.clip(places[..., 1], 0, rows).astype(np.intp)
+    a, b = (parts.probability[kind, y, x] for kind in kinds)
+    return np.asarray((a + b).mean(axis=1), dtype=np.float64)
+
+
+def vessel_sureness(parts: Parts, line: Axis) -> float:
+    """Median probability along a line that a vessel is there, whatever it holds."""
+    return 1 - float(np.median(_seen(parts, (OTHER, CARD), line, np.linspace(0.01, 0.99, 64))))
+
+
+def _filled(parts: Parts, line: Axis, first: float, last: float) -> bool:
+    """Whether liquid or solid is seen along a stretch of a line, given as shares of it."""
+    return float(_seen(parts, (LIQUID, SOLID), line, np.linspace(first, last, 7)).mean()) > 0.5
+
+
+def joined(lines: list[Axis], parts: Parts) -> list[Axis]:
+    """Join the pieces of vessels that something crosses: a rail, a clamp, a label.
+
+    Liquid lies at the bottom: empty glass below it belongs to another vessel.
+    """
     lines = sorted(lines, key=lambda line: line.top[1])
     k = 0
     while k < len(lines):
         upper = lines[k]
-        following = [line for line in lines[k + 1 :] if _continues(upper, line)]
+        full = _filled(parts, upper, 0.8, 0.95)
+        following = [
+            line
+            for line in lines[k + 1 :]
+            if _continues(upper, line) and (not full or _filled(parts, line, 0.05, 0.2))
+        ]
         if not following:
             k += 1
             continue
@@ -200,5 +228,12 @@ def joined(lines: list[Axis]) -> list[Axis]:
 def vessel_axes(parts: Parts) -> list[Axis]:
     """Find the middle lines of all that could be vessels."""
     vessel = 1 - parts.probability[OTHER] - parts.probability[CARD]
-    cores = _pieces((parts.core > 0.5) & (vessel > 0.3), MIN_CORE_CELLS)
-    return joined([axis_of(part) for core in cores for part in parted(core, parts.core)])
+    wanted = ((parts.core > 0.5) & (vessel > 0.3)).astype(np.uint8)
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(wanted, connectivity=4)
+    lines = []
+    for k, (x, y, w, h, area) in enumerate(stats.tolist()):
+        if k and area >= MIN_CORE_CELLS:
+            part = slice(y, y + h), slice(x, x + w)
+            cores = parted(np.asarray(labels[part] == k), parts.core[part])
+            lines += [axis_of(core, (x, y)) for core in cores]
+    return joined(lines, parts)

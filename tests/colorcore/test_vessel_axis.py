@@ -3,16 +3,17 @@
 import numpy as np
 import pytest
 
-from colorcore.parts import VESSEL, Parts
+from colorcore.parts import LIQUID, VESSEL, Parts
 from colorcore.vessel_axis import Axis, axis_of, vessel_axes
 
 SHAPE = (192, 256)
 
 
-def lines_in(core: np.ndarray) -> list[Axis]:
-    """Return the middle lines, from the left, where all cores are on glass."""
+def lines_in(core: np.ndarray, wet_above: int = 0) -> list[Axis]:
+    """Return the middle lines, from the left: on glass, with liquid down to a row."""
     probability = np.zeros((5, *SHAPE), np.float32)
-    probability[VESSEL] = 1
+    probability[VESSEL, wet_above:] = 1
+    probability[LIQUID, :wet_above] = 1
     picture = np.zeros((2 * SHAPE[0], 2 * SHAPE[1], 3), np.uint8)
     parts = Parts(picture=picture, probability=probability, core=core, scale=4.0)
     return sorted(vessel_axes(parts), key=lambda line: line.top[0])
@@ -50,6 +51,16 @@ def test_touching_vessels_are_told_apart(bridge: float) -> None:
         assert line.width == pytest.approx(16, rel=0.25)
 
 
+def test_vessels_that_cross_are_told_apart() -> None:
+    """Two leaning tubes whose upper halves are one shape still are two."""
+    core = np.zeros(SHAPE, np.float32)
+    bar(core, 100, 30, 150, lean=-0.1)
+    bar(core, 104, 30, 150, lean=0.1)
+    left, right = lines_in(core)
+    assert left.bottom[0] < 95
+    assert right.bottom[0] > 110
+
+
 def test_a_rail_does_not_cut_a_vessel_in_two() -> None:
     """What crosses a tube leaves one tube, from its upper to its lower end."""
     core = np.zeros(SHAPE, np.float32)
@@ -67,6 +78,14 @@ def test_two_vessels_are_not_joined(x: int, top: int) -> None:
     bar(core, 100, 20, 50)
     bar(core, x, top, top + 40)
     assert len(lines_in(core)) == 2
+
+
+def test_empty_glass_below_liquid_is_another_vessel() -> None:
+    """Liquid lies at the bottom, so what is empty further down does not go on from it."""
+    core = np.zeros(SHAPE, np.float32)
+    bar(core, 100, 20, 50)
+    bar(core, 100, 64, 150)
+    assert len(lines_in(core, wet_above=56)) == 2
 
 
 def test_a_short_wide_vessel_is_one() -> None:

@@ -17,7 +17,7 @@ from tests.laboratory.glass_patch import (
 )
 from tests.laboratory.paint import KEEP, Canvas, move_points, noise, paste
 from tests.laboratory.palette import FloatArray, Liquid, Palette
-from tests.laboratory.vessel import VesselStyle, half_width
+from tests.laboratory.vessel import FLASK, VesselStyle, half_width
 
 __all__ = ["CARD", "LIQUID", "OTHER", "SOLID", "VESSEL", "DrawnVessel", "Filling", "draw_vessel"]
 
@@ -302,16 +302,20 @@ class _Pen(GlassPatch):
                 floor, self.height - self.width * (0.3 if self.style.kind == "round" else 1.2)
             )
         bottom = floor if self.soil_top is None else min(floor, self.soil_top - 0.02 * self.width)
-        full = self.v[self.r > 0.95]
-        top = max(top, float(full.min()))
+        half = high = self.half - self.wall
+        if self.style.kind == FLASK:
+            rows = np.array([[top], [bottom]], np.float32)
+            share = half_width(self.style, rows, self.height, self.width)[:, 0]
+            high, half = (float(s) * self.half - self.wall for s in share)
+        else:
+            top = max(top, float(self.v[self.r > 0.95].min()))
         if bottom - top < 0.1 * self.width:
             return None
-        half = self.half - self.wall
         low = half * (0.9 if bottom == floor and self.style.kind == "round" else 1.0)
         x, y = self.shape[1] / 2, self.top
         corners = [
-            (x - half, y + top),
-            (x + half, y + top),
+            (x - high, y + top),
+            (x + high, y + top),
             (x + low, y + bottom),
             (x - low, y + bottom),
         ]

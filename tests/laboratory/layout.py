@@ -217,14 +217,14 @@ def arrange(rng: np.random.Generator, size: tuple[int, int], plan: ScenePlan) ->
 
 
 def random_plan(rng: np.random.Generator) -> ScenePlan:
-    """Return a plan for training: three in ten photos are taken with care, the rest anyhow."""
-    if rng.random() < 0.7:
+    """Return a plan for training: half of the photos are taken with care, the rest anyhow."""
+    if rng.random() < 0.5:
         return ScenePlan()
-    ground = str(rng.choice(("wall", "paper", "dark", "table"), p=(0.5, 0.25, 0.15, 0.1)))
+    ground = str(rng.choice(("wall", "paper", "dark", "table"), p=(0.25, 0.15, 0.5, 0.1)))
     faults = ("card_clipped", "card_shadow")
     return ScenePlan(
         tidy=True,
-        ground=ground if rng.random() < 0.7 else None,
+        ground=ground if rng.random() < 0.6 else None,
         faults=(faults[int(rng.integers(2))],) if rng.random() < 0.12 else (),
     )
 

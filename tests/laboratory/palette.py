@@ -119,7 +119,7 @@ def _random_family(
     kinship = rng.choice(("one dye", "two forms", "none"), p=(0.4, 0.3, 0.3))
     hues = rng.random(2)
     scale = float(np.exp(rng.normal(0, 1.0)))
-    turbid = rng.random() < 0.35
+    turbid = rng.random() < 0.45
     turbidity = float(np.exp(rng.uniform(np.log(0.05), np.log(8)))) if turbid else 0.0
     tone = _turbid_tone(rng)
 
@@ -149,7 +149,7 @@ def _random_family(
 
 def _turbid_tone(rng: np.random.Generator) -> NDArray[np.float64]:
     """Return the reflectance RGB of what floats in a cloudy liquid: white, clay or anything."""
-    kind = rng.choice(("white", "clay", "any"))
+    kind = rng.choice(("white", "clay", "any"), p=(0.5, 0.25, 0.25))
     if kind == "white":
         return np.full(3, rng.uniform(0.4, 0.95))
     if kind == "clay":

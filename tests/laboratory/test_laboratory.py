@@ -114,3 +114,28 @@ def test_random_cards_stay_grey() -> None:
         card = random_card(np.random.default_rng(seed), 0.18)
         middle = (WAVELENGTHS > 420) & (WAVELENGTHS < 680)
         assert np.abs(card[middle] / 0.18 - 1).max() < 0.15
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_empty_glass_holds_no_liquid(seed: int) -> None:
+    """Whatever glass, foam and reflections look like, an empty vessel has no label of liquid."""
+    tubes = tuple(TubePlan(fault="empty_tube") for _ in range(3))
+    scene = scene_of(seed, ScenePlan(tubes=tubes, support="stand", card="none"))
+    assert not np.isin(scene.labels, (LIQUID, CARD)).any()
+    assert all(tube.clear is None for tube in scene.tubes)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_of_a_wedge_of_greys_only_the_card_is_labelled(seed: int) -> None:
+    """The light that the label covers is that of the card's own material."""
+    rng = np.random.default_rng(seed)
+    palette = random_palette(rng)
+    plan = ScenePlan(tubes=(), tidy=True, card="wedge", clutter=0)
+    scene = draw_scene(rng, size=SIZE, palette=palette, plan=plan)
+    seen = scene.image[scene.labels == CARD]
+    tint = seen.mean(axis=0) / palette.surface("card", 0)
+    assert tint.max() / tint.min() < 1.1
+    assert scene.card is not None
+    whole = scene.card.whole
+    grey = cv2.contourArea(scene.card.grey.astype(np.float32))
+    assert 0.15 < grey / cv2.contourArea(whole.astype(np.float32)) < 0.45

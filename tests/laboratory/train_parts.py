@@ -21,7 +21,6 @@ from torch.nn import functional
 
 from colorcore.parts import GRAIN, STRIDE
 from tests.laboratory.camera import develop_roughly
-from tests.laboratory.layout import ScenePlan
 from tests.laboratory.scene import draw_scene, random_palette
 
 SHAPES = ((384, 512), (512, 384), (512, 512), (288, 512), (512, 288), (384, 512), (512, 384))
@@ -56,8 +55,7 @@ def draw_one(job: tuple[int, str]) -> None:
         return
     rng = np.random.default_rng(seed)
     shape = SHAPES[int(rng.integers(len(SHAPES)))]
-    plan = ScenePlan(tidy=bool(rng.random() < 0.4))
-    drawn = draw_scene(rng, size=shape[::-1], palette=random_palette(rng), plan=plan)
+    drawn = draw_scene(rng, size=shape[::-1], palette=random_palette(rng))
     picture = develop_roughly(rng, drawn.image)[..., ::-1]
     labels = drawn.labels[::STRIDE, ::STRIDE]
     cores = core_map(drawn.tubes, labels.shape)
