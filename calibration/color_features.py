@@ -55,6 +55,9 @@ class Features:
     light : ndarray or None
         Log red-green and blue-green ratio of the card before the balance, shape (2,): it tells of
         light and camera.
+    exposure : float or None
+        Natural log of the card's light before the balance: how high on the camera's tone curve the
+        photo lies.
     photo : str
         Fingerprint of the photo.
     """
@@ -63,6 +66,7 @@ class Features:
     noise: FloatArray
     background: FloatArray | None
     light: FloatArray | None
+    exposure: float | None
     photo: str
 
 
@@ -71,15 +75,17 @@ def features_of(measurement: Measurement) -> Features:
     rgb = np.array(measurement.rgb)
     to_log = log_jacobian(rgb) @ np.linalg.inv(lab_jacobian(rgb))
     noise = to_log @ np.array(measurement.covariance) @ to_log.T
-    light = None
+    light, exposure = None, None
     if measurement.card_rgb is not None:
         card = np.log(CAMERA_CHANNELS @ np.array(measurement.card_rgb))
         light = np.array([card[0] - card[1], card[2] - card[1]])
+        exposure = float(card.mean())
     background = measurement.background_rgb
     return Features(
         color=log_channels(rgb),
         noise=noise,
         background=None if background is None else log_channels(background),
         light=light,
+        exposure=exposure,
         photo=measurement.sha256,
     )

@@ -18,6 +18,8 @@ from calibration.error_model import (
     ErrorModel,
     light_effect,
     light_variance,
+    photo_effect,
+    photo_variance,
     single_tube_terms,
 )
 from colorcore.color_spaces import rgb_to_lab
@@ -28,6 +30,9 @@ UNUSUAL_LEVEL = 0.45  # log of light of the background over the card, against th
 UNUSUAL_TINT = 0.085  # the same between channels
 LENGTHS = (1.0, 1.4, 2.0, 2.8, 4.0)  # of the curve's bends, in swatch steps
 BACKGROUND_SHARES = (0.0, 0.5, 1.0)
+CARD = float(np.log(0.18))  # depth from which a tone curve turns, natural log of the card's light
+SCATTERS = (1.4, 2.0)  # of a user's tubes and photos, against the usual
+SCATTER_SPREAD = 0.4  # of its natural log beforehand
 SPANS = (0.35, 0.7, 1.4)  # its height, natural log of a channel
 
 
@@ -103,6 +108,8 @@ class Ground:
         Sizes of the nuisances.
     typical : ndarray or None
         The chart's usual background; the mean over `known` where none is given.
+    usual_exposure : float or None
+        Its usual exposure, likewise.
     """
 
     def __init__(
@@ -111,6 +118,7 @@ class Ground:
         background_share: float,
         model: ErrorModel,
         typical: FloatArray | None = None,
+        usual_exposure: float | None = None,
     ) -> None:
         self.known = known
         self.background_share = background_share
@@ -119,11 +127,18 @@ class Ground:
         if typical is None and seen:
             typical = np.mean(seen, axis=0)
         self.typical = typical
+        exposures = [k.features.exposure for k in known if k.features.exposure is not None]
+        if usual_exposure is None and exposures:
+            usual_exposure = float(np.mean(exposures))
+        self.usual_exposure = usual_exposure
         self.seen_backgrounds = np.array(seen).reshape(-1, 3)
         self.items = [k.features for k in known]
         self.colors = np.array([self.corrected(item) for item in self.items])
         n = len(known)
-        covariance = self.light(self.items, self.items, self.colors, self.colors)
+        pairs = list(zip(self.items, self.colors[:, None], strict=True))
+        self.depths = np.concatenate([self.depth(item, color) for item, color in pairs])
+        self.tones = np.concatenate([self.tone(item, color) for item, color in pairs])
+        covariance = self._shared()
         blocks = covariance.reshape(n, 3, n, 3)
         for i, item in enumerate(self.items):
             color = self.colors[i : i + 1]
@@ -157,28 +172,67 @@ class Ground:
         self, item: Features, color: FloatArray, *, sample: bool
     ) -> dict[str, FloatArray]:
         """Covariances of one tube's own nuisances by name, for colors that it may have (n, 3)."""
-        background = self.typical if item.background is None else item.background
-        terms = single_tube_terms(self.model, color, depth_of(color, background), sample=sample)
+        terms = single_tube_terms(self.model, color, self.depth(item, color), sample=sample)
         terms["liquid"] = terms["liquid"] + item.noise
         return terms
 
-    def light(
-        self, a: list[Features], b: list[Features], color_a: FloatArray, color_b: FloatArray
-    ) -> FloatArray:
-        """Covariance by the light of the photos, shape (3 n, 3 m)."""
-        effect = light_effect(self.model, color_a, color_b)
-        effect = effect * self.likeness(a, b)[:, None, :, None]
-        return effect.reshape(3 * len(a), 3 * len(b))
+    def depth(self, item: Features, color: FloatArray) -> FloatArray:
+        """Depth of colors (n, 3) that a tube may have, over the background at its place."""
+        background = self.typical if item.background is None else item.background
+        return depth_of(color, background)
+
+    def tone(self, item: Features, color: FloatArray) -> FloatArray:
+        """How far the photo's exposure moves colors (n, 3) along the camera's tone curve."""
+        if item.exposure is None or self.usual_exposure is None:
+            return np.zeros_like(color)
+        return np.asarray(self.model.tone * (item.exposure - self.usual_exposure) * (color - CARD))
+
+    def _shared(self) -> FloatArray:
+        """Covariance of the known tubes by what photos share, shape (3 n, 3 n)."""
+        effect = light_effect(self.model, self.colors, self.colors)
+        effect = effect * self.likeness(self.items, self.items)[:, None, :, None]
+        same = _same_photo(self.items, self.items)
+        effect += photo_effect(self.model, self.depths, self.depths, same)
+        effect += self.tones[:, :, None, None] * self.tones[None, None, :, :]
+        return np.asarray(effect.reshape(self.colors.size, self.colors.size))
+
+    def shared_with_known(self, item: Features, color: FloatArray) -> FloatArray:
+        """Covariance of colors (n, 3) that one tube may have with the known tubes, (3 n, 3 m).
+
+        By what photos share: light, exposure, place.
+        """
+        known = self.items
+        effect = light_effect(self.model, color, self.colors)
+        effect = effect * self.likeness([item], known)[:, None, :, None]
+        effect += photo_effect(
+            self.model, self.depth(item, color), self.depths, _same_photo([item], known)
+        )
+        effect += self.tone(item, color)[:, :, None, None] * self.tones[None, None, :, :]
+        return np.asarray(effect.reshape(3 * len(color), 3 * len(known)))
+
+    def shared_variance(self, item: Features, color: FloatArray) -> FloatArray:
+        """Variance by the same for colors (n, 3) that one tube may have, shape (n, 3, 3)."""
+        tone = self.tone(item, color)
+        return np.asarray(
+            light_variance(self.model, color)
+            + photo_variance(self.model, self.depth(item, color))
+            + tone[:, :, None] * tone[:, None, :]
+        )
 
     def likeness(self, a: list[Features], b: list[Features]) -> FloatArray:
         """Correlation of the lights of photos, 0 to 1, shape (n, m)."""
-        same = np.array([[p.photo == q.photo for q in b] for p in a])
+        same = _same_photo(a, b)
         far = np.array([1e6, 0.0])  # a photo whose light is unknown is like no other
         first = np.array([far if p.light is None else p.light for p in a])
         other = np.array([-far if q.light is None else q.light for q in b])
         apart = ((first[:, None, :] - other[None, :, :]) ** 2).sum(axis=2)
         alike = self.model.light_common * np.exp(-0.5 * apart / self.model.light_reach**2)
-        return np.where(same, 1.0, alike)
+        return np.where(same > 0, 1.0, alike)
+
+
+def _same_photo(a: list[Features], b: list[Features]) -> FloatArray:
+    """1 where two tubes are in one photo, else 0; shape (n, m)."""
+    return np.array([[float(p.photo == q.photo) for q in b] for p in a])
 
 
 class Curve:
@@ -213,7 +267,13 @@ class Curve:
         """Return the curve with further tubes of known value; its shape stays."""
         ground = self.ground
         known = (*ground.known, *more)
-        grown = Ground(known, ground.background_share, ground.model, ground.typical)
+        grown = Ground(
+            known,
+            ground.background_share,
+            ground.model,
+            ground.typical,
+            ground.usual_exposure,
+        )
         # What is usual is told by the chart's photos, not by the one being read.
         grown.seen_backgrounds = ground.seen_backgrounds
         return Curve(grown, self.shape)
@@ -292,10 +352,10 @@ class Curve:
         # The light acts on the color that each value has, not on the one that is seen: a color that
         # no value has must not explain itself by the light.
         usual = self.mean + (curve @ self.weights).reshape(g, 3)
-        light = ground.light([item] * g, ground.items, usual, ground.colors)
-        cross = curve + light
+        shared = ground.shared_with_known(item, usual)
+        cross = curve + shared
         mean = self.mean + (cross @ self.weights).reshape(g, 3)
-        alone = light_variance(ground.model, usual)
+        alone = ground.shared_variance(item, usual)
         own = ground.own_terms(item, usual, sample=sample)
         whole = own_prior + alone - _explained(self.factor, cross)
         own["light"] = own["light"] + whole - of_curve
@@ -320,7 +380,8 @@ def fit_curve(known: tuple[Known, ...], values: tuple[float, ...], model: ErrorM
     """Lay the curve that makes a chart's standards most probable.
 
     Tried are a few lengths and heights of its bends, both ways to lay values along it, and how much
-    of the background's deviation is taken out of a color.
+    of the background's deviation is taken out of a color; then how much this user's tubes and
+    photos scatter against the usual.
     """
     uneven = len(values) > 2 and np.ptp(np.diff(values)) > 1e-6 * (values[-1] - values[0])
     scales = [Scale(values=values, by_index=way) for way in ((False, True) if uneven else (True,))]
@@ -331,4 +392,14 @@ def fit_curve(known: tuple[Known, ...], values: tuple[float, ...], model: ErrorM
         for length in LENGTHS
         for span in SPANS
     )
-    return max(tried, key=lambda curve: curve.log_likelihood())
+    best = max(tried, key=lambda curve: curve.log_likelihood())
+
+    def belief(curve: Curve, factor: float) -> float:
+        return curve.log_likelihood() - 0.5 * float(np.log(factor) / SCATTER_SPREAD) ** 2
+
+    share = best.ground.background_share
+    scattering = [
+        (Curve(Ground(known, share, model.scaled(factor)), best.shape), factor)
+        for factor in SCATTERS
+    ]
+    return max(((best, 1.0), *scattering), key=lambda pair: belief(*pair))[0]

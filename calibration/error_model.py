@@ -1,11 +1,12 @@
 """One error model for every reading: what moves a liquid's color besides the value.
 
 All terms are standard deviations of natural logs of camera channels, or act on them in straight
-lines. The figures were fitted on the rendered laboratory (tests/laboratory/fit_error_model.py),
-never on photos that are used to judge the product.
+lines. The figures follow a maximum-likelihood split of the scatter of drawn tubes of known value
+and were settled by what they do to readings of campaigns of the rendered laboratory
+(tests/laboratory/fit_error_model.py prints it), never by photos that judge the product.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
@@ -23,12 +24,16 @@ class ErrorModel:
 
     Parameters
     ----------
-    level : float
-        Light at the tube against light at the card.
-    tint : float
+    level, photo_level : float
+        Light at the tube against light at the card: of one tube, and of all tubes of a photo.
+    tint, photo_tint : float
         The same between channels: the two do not see quite one light.
-    dose : float
-        Relative change of the color's depth: indicator dose, path length, glass.
+    dose, photo_dose : float
+        Relative change of the color's depth: indicator dose, path length, glass; and what all tubes
+        of a photo share of it: tone curve, stray light.
+    tone : float
+        Bend of the camera's tone curve: change of a color's depth against the card per natural log
+        of exposure, the same in all photos of a chart.
     turbidity : float
         White light scattered by a sample that is not quite clear, share of white.
     humus : float
@@ -49,15 +54,19 @@ class ErrorModel:
         Share of the light's effect that is common to lights of one look, 0 to 1.
     """
 
-    level: float = 0.05
-    tint: float = 0.012
-    dose: float = 0.06
-    turbidity: float = 0.012
-    humus: float = 0.02
-    grain: float = 0.012
+    level: float = 0.025
+    photo_level: float = 0.035
+    tint: float = 0.009
+    photo_tint: float = 0.013
+    dose: float = 0.045
+    photo_dose: float = 0.04
+    tone: float = 0.1
+    turbidity: float = 0.03
+    humus: float = 0.025
+    grain: float = 0.008
     flare: float = 0.003
-    light: float = 1.0
-    light_rest: float = 0.035
+    light: float = 0.72
+    light_rest: float = 0.014
     light_reach: float = 0.12
     light_common: float = 0.75
 
@@ -66,6 +75,14 @@ class ErrorModel:
             if not getattr(self, name) >= 0:
                 raise ValueError(f"{name} must be >= 0, got {getattr(self, name)}")
 
+    def scaled(self, factor: float) -> "ErrorModel":
+        """Return the same for a user whose tubes and photos scatter more or less than usual."""
+        return replace(self, **{name: factor * getattr(self, name) for name in OF_THE_USER})
+
+
+OF_THE_USER = (
+    "level", "photo_level", "tint", "photo_tint", "dose", "photo_dose", "tone", "grain",
+)  # fmt: skip
 
 FITTED = ErrorModel()
 
@@ -119,6 +136,31 @@ def light_variance(model: ErrorModel, color: FloatArray) -> FloatArray:
     """Variance that an unknown light gives to colors (n, 3), shape (n, 3, 3)."""
     once = _half_effect(color)
     return np.asarray(model.light**2 * (once * light_terms(color)[:, None, :, None]).sum(axis=2))
+
+
+def photo_effect(
+    model: ErrorModel, depth_a: FloatArray, depth_b: FloatArray, same: FloatArray
+) -> FloatArray:
+    """Covariance by what the tubes of one photo share besides its light, shape (n, 3, m, 3).
+
+    Parameters
+    ----------
+    model : ErrorModel
+        Sizes of the nuisances.
+    depth_a, depth_b : ndarray
+        Log of the liquids over colorless ones at their places, shapes (n, 3) and (m, 3).
+    same : ndarray
+        1 where two tubes are in one photo, else 0; shape (n, m).
+    """
+    flat = model.photo_level**2 * np.ones((3, 3)) + model.photo_tint**2 * (TINTS.T @ TINTS)
+    deep = model.photo_dose**2 * depth_a[:, :, None, None] * depth_b[None, None, :, :]
+    return np.asarray((flat[None, :, None, :] + deep) * same[:, None, :, None])
+
+
+def photo_variance(model: ErrorModel, depth: FloatArray) -> FloatArray:
+    """Variance by the same of single tubes, shape (n, 3, 3)."""
+    flat = model.photo_level**2 * np.ones((3, 3)) + model.photo_tint**2 * (TINTS.T @ TINTS)
+    return np.asarray(flat + model.photo_dose**2 * _outer(depth))
 
 
 def single_tube_terms(

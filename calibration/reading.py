@@ -11,6 +11,7 @@ from calibration.checks import coarse_gaps
 from calibration.color_features import Features, features_of
 from calibration.curve import Curve, Known, fit_curve
 from calibration.error_model import FITTED, ErrorModel
+from calibration.errors import ChartError
 from calibration.uncertainty import (
     COVERAGE,
     Posterior,
@@ -26,11 +27,15 @@ from colorcore.reasons import Reason, worst
 
 Status = Literal["accepted", "doubtful", "refused"]
 
-OFF_CURVE = 21.1  # squared distance, three degrees of freedom: passed once in 10,000 by chance
+MISFIT = 14.0
+"""Squared distance of a color to the curve from which it is doubted: 2 % of good tubes of the
+laboratory, whose errors are several times those of the others."""
+
+OFF_CURVE = 25.0  # the same from which it is refused: 1 % of good tubes, most off-chart colors
 SECOND_MODE = 0.10  # probability of another value from which the curve is said to fold
 FEWEST_TO_JUDGE = 6  # tubes of a chart below which none can be called strange
 UNLIKE = 0.05  # likeness below which a light counts as unlike the chart's
-BAD_STANDARD = 18.5  # the same distance for a known tube in the frame, but against its own value
+BAD_STANDARD = 30.0  # the same distance for a known tube in the frame, but against its own value
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,9 +137,21 @@ def known_tubes(chart: Chart, measurements: tuple[StandardMeasurement, ...]) -> 
 
 @lru_cache(maxsize=16)
 def chart_curve(chart: Chart, model: ErrorModel = FITTED) -> Curve:
-    """Lay the curve through a chart's standards; kept, because a batch asks for it often."""
+    """Lay the curve through a chart's standards; kept, because a batch asks for it often.
+
+    Raises
+    ------
+    ChartError
+        If the numbers of the file, though each may be right, make no curve.
+    """
     known = known_tubes(chart, chart.measurements)
-    return fit_curve(known, swatch_values(chart), model)
+    try:
+        return fit_curve(known, swatch_values(chart), model)
+    except np.linalg.LinAlgError as error:
+        raise ChartError(
+            f"No curve can be laid through the colors of the chart '{chart.name}'.",
+            what_to_do="Make the chart again from its photos.",
+        ) from error
 
 
 def strange_standard(chart: Chart) -> StandardMeasurement | None:
@@ -147,34 +164,36 @@ def strange_standard(chart: Chart) -> StandardMeasurement | None:
     return standards[worst_of_all] if strangeness[worst_of_all] > BAD_STANDARD else None
 
 
+@lru_cache(maxsize=16)
 def curve_with(
     curve: Curve, chart: Chart, in_frame: tuple[StandardMeasurement, ...]
 ) -> tuple[Curve, tuple[Reason, ...]]:
     """Add the known tubes of one photo to a chart's curve; a bad one is left out and named.
 
-    Each known tube is first read by the chart as if it were unknown: one whose color cannot be that
-    of its value is not used.
+    Each is read from the chart and the other known tubes together: a lamp that moves all of them
+    alike makes none of them strange. While one has a color that cannot be that of its value, the
+    strangest is left out.
     """
-    kept, reasons = [], []
-    for item, known in zip(in_frame, known_tubes(chart, in_frame), strict=True):
-        mean, terms = curve.predict(known.features, np.array([known.value]), sample=False)
-        total = sum(np.broadcast_to(term, (1, 3, 3)) for term in terms.values())
-        apart = curve.ground.corrected(known.features) - mean[0]
-        distance = float(apart @ np.linalg.solve(np.asarray(total)[0], apart))
-        if distance > BAD_STANDARD:
-            reasons.append(
-                Reason(
-                    code="bad_standard",
-                    text=f"The known tube {item.tube} does not have the color of {item.value:g}.",
-                    what_to_do="Check its value and its place in the sheet; it was not used.",
-                    weight="doubtful",
-                )
+    standards = tuple(item for item in in_frame if item.role == "standard")
+    kept = list(zip(standards, known_tubes(chart, standards), strict=True))
+    reasons: list[Reason] = []
+    while kept:
+        grown = curve.with_known(tuple(known for _, known in kept))
+        strangeness = grown.strangeness()[-len(kept) :]
+        strangest = int(np.argmax(strangeness))
+        if strangeness[strangest] <= BAD_STANDARD:
+            return grown, tuple(reasons)
+        item, _ = kept.pop(strangest)
+        reasons.append(
+            Reason(
+                code="bad_standard",
+                text=f"The known tube {item.tube} does not have the color of "
+                f"{item.label if item.value is None else f'{item.value:g}'}.",
+                what_to_do="Check its value and its place in the sheet; it was not used.",
+                weight="doubtful",
             )
-        else:
-            kept.append(known)
-    if not kept:
-        return curve, tuple(reasons)
-    return curve.with_known(tuple(kept)), tuple(reasons)
+        )
+    return curve, tuple(reasons)
 
 
 def refused(
@@ -251,6 +270,22 @@ def _unlike_light(
             text="The light is unlike any that the chart was made in; the interval allows for it.",
             what_to_do="Photograph in daylight, or with two known tubes in the frame.",
             weight="note",
+        ),
+    )
+
+
+def _misfit(distance: float, color_distance: float) -> tuple[Reason, ...]:
+    """Doubt a color that lies beside the curve, farther than tubes of this kind do."""
+    if distance <= MISFIT:
+        return ()
+    return (
+        Reason(
+            code="curve_misfit",
+            text="The color lies beside the chart's curve (nearest swatch "
+            f"{color_distance:.0f} CIEDE2000 away).",
+            what_to_do="Check that the region lies in clear liquid and that indicator and chart "
+            "belong together; photograph again in daylight.",
+            weight="doubtful",
         ),
     )
 
@@ -386,6 +421,7 @@ def read_measurement(
                 weight="note",
             ),
         )
+    reasons += _misfit(posterior.distance, color_distance)
     reasons += _unlike_light(curve, features, in_frame) + _unlike_background(curve, features)
     probabilities = swatch_probabilities(posterior, values)
     likely = int(np.argmax(probabilities))

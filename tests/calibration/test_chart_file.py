@@ -55,6 +55,16 @@ def test_a_chart_is_saved_and_loaded(tmp_path: Path) -> None:
     assert [file.name for file in tmp_path.iterdir()] == ["c.json"]
 
 
+def test_a_chart_tells_which_one_it_takes_the_place_of() -> None:
+    """The entry is there only where it is said, so that older files stay as they are."""
+    assert "supersedes" not in data_of(make_chart())
+    newer = replace(make_chart(), supersedes="0a" * 16)
+    assert parse_chart(chart_text(newer), "c.json") == newer
+    VALIDATOR.validate(data_of(newer))
+    with pytest.raises(ChartFileError, match="32 hexadecimal"):
+        parse_chart(json.dumps(data_of(newer) | {"supersedes": "the old one"}), "c.json")
+
+
 def test_a_chart_with_a_byte_order_mark_is_read(tmp_path: Path) -> None:
     """An editor may have put one there."""
     (tmp_path / "c.json").write_text("\ufeff" + chart_text(make_chart()), encoding="utf-8")

@@ -8,7 +8,7 @@ import pytest
 
 from calibration.chart import Chart, StandardMeasurement, make_swatches
 from calibration.indicator import Analyte
-from calibration.reading import Reading, read_measurement, strange_standard
+from calibration.reading import Reading, chart_curve, read_measurement, strange_standard
 from colorcore.color_spaces import Lab, rgb_to_lab
 from colorcore.geometry import Box
 from colorcore.measurement import Measurement
@@ -245,6 +245,47 @@ def test_bad_known_tube_is_noticed() -> None:
     )
     assert "bad_standard" in codes(reading)
     assert reading.value == pytest.approx(6.4, abs=0.15)
+
+
+def test_lamp_that_moves_all_known_tubes_alike_makes_none_strange() -> None:
+    """Known tubes are judged by the chart and by each other; only the odd one is left out."""
+
+    def dim(ph: float) -> np.ndarray:
+        return 0.8 * dye_rgb(ph)
+
+    moved = tuple(known(v, dim(v), "p") for v in (5.5, 6.5, 7.5))
+    helped = read_measurement(CHART, measured(dim(6.4), "p", light=0.5), in_frame=moved)
+    assert "bad_standard" not in codes(helped)
+    assert helped.value == pytest.approx(6.4, abs=0.15)
+    wrong = replace(known(5.0, dim(8.0), "p"), tube=3)
+    named = read_measurement(CHART, measured(dim(6.4), "p", light=0.5), in_frame=(*moved, wrong))
+    said = [reason.text for reason in named.reasons if reason.code == "bad_standard"]
+    assert len(said) == 1
+    assert "tube 3" in said[0]
+    assert named.value == pytest.approx(6.4, abs=0.15)
+
+
+def test_tubes_that_scatter_more_make_wider_intervals() -> None:
+    """A user whose standards scatter more than usual is believed to scatter more in samples too."""
+    rng = np.random.default_rng(5)
+    rough = tuple(
+        replace(
+            item,
+            measurement=measured(
+                np.array(item.measurement.rgb) * np.exp(rng.normal(0, 0.15)), f"r{k}.jpg"
+            ),
+        )
+        for k, item in enumerate(CHART.measurements)
+    )
+    usual = read_measurement(CHART, measured(dye_rgb(6.3), "t"))
+    chart = replace(CHART, id="e" * 32, swatches=make_swatches(rough), measurements=rough)
+    unsure = read_measurement(chart, measured(dye_rgb(6.3), "t"))
+    assert usual.low is not None
+    assert usual.high is not None
+    assert unsure.low is not None
+    assert unsure.high is not None
+    assert chart_curve(chart).ground.model.level > chart_curve(CHART).ground.model.level
+    assert unsure.high - unsure.low > usual.high - usual.low
 
 
 def test_light_unlike_the_chart_is_noted() -> None:
