@@ -54,19 +54,19 @@ class ErrorModel:
         Share of the light's effect that is common to lights of one look, 0 to 1.
     """
 
-    level: float = 0.025
-    photo_level: float = 0.035
-    tint: float = 0.009
-    photo_tint: float = 0.013
-    dose: float = 0.045
-    photo_dose: float = 0.04
-    tone: float = 0.1
-    turbidity: float = 0.03
-    humus: float = 0.025
-    grain: float = 0.008
+    level: float = 0.022
+    photo_level: float = 0.031
+    tint: float = 0.008
+    photo_tint: float = 0.012
+    dose: float = 0.04
+    photo_dose: float = 0.036
+    tone: float = 0.09
+    turbidity: float = 0.027
+    humus: float = 0.022
+    grain: float = 0.007
     flare: float = 0.003
-    light: float = 0.72
-    light_rest: float = 0.014
+    light: float = 0.64
+    light_rest: float = 0.0125
     light_reach: float = 0.12
     light_common: float = 0.75
 

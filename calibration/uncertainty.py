@@ -64,8 +64,8 @@ def posterior_of(
 
     Beforehand every value of the chart is as probable as any other (flat in swatch steps); beyond
     its ends the probability falls, because a chart is made for what it is used on. The error is
-    Student's t of `TAILS` degrees of freedom, scaled to the covariance: a color far off the curve
-    makes the value less sure.
+    Student's t of `TAILS` degrees of freedom with the covariances as its scale: a color far off
+    the curve makes the value less sure.
     """
     mean, terms = curve.predict(item, grid, sample=sample)
     total = sum(np.broadcast_to(term, (len(grid), 3, 3)) for term in terms.values())
@@ -76,7 +76,7 @@ def posterior_of(
     last = len(curve.shape.scale.values) - 1
     steps = curve.shape.scale.position(grid)
     outside = np.maximum(np.maximum(-steps, steps - last), 0)
-    score = -0.5 * ((TAILS + 3) * np.log1p(squared / (TAILS - 2)) + log_volume) - outside / BEYOND
+    score = -0.5 * ((TAILS + 3) * np.log1p(squared / TAILS) + log_volume) - outside / BEYOND
     probability = np.exp(score - score.max())
     probability /= probability.sum()
     return Posterior(
