@@ -1,6 +1,7 @@
 """The terminal's commands, each a call to one task."""
 
 import argparse
+import io
 import logging
 import os
 import sys
@@ -12,7 +13,7 @@ from typing import NoReturn
 
 from app.errors import OrderError
 from app.terminal.survey_words import SURVEY_COMMANDS, add_survey_commands
-from app.terminal.words import DONE, STOPPED, add_person
+from app.terminal.words import DONE, STOPPED, add_person, add_replace
 from app.version import VERSION
 from colorcore.errors import TintwellError
 
@@ -63,6 +64,15 @@ def _build() -> _Parser:
     read.add_argument("--card-reflectance", metavar="R", help="fraction, or R,G,B (the chart's)")
     read.add_argument("--format", choices=("table", "csv", "jsonl"), default="table")
     read.add_argument("-o", "--output", metavar="FILE", help="write there instead of the terminal")
+    add_replace(read)
+    read.add_argument(
+        "--resume", action="store_true", help="carry on a batch that was stopped while it wrote"
+    )
+    read.add_argument(
+        "--scheduler",
+        metavar="ADDRESS",
+        help="read on a Dask cluster (a trusted one: it runs code)",
+    )
     read.add_argument("--jobs", type=int, metavar="N", help="photos at a time (default: all cores)")
     read.add_argument("--overlay", metavar="DIR", help="write pictures that show what was found")
     read.add_argument(
@@ -90,6 +100,8 @@ def _build() -> _Parser:
     buffer.add_argument("--list", action="store_true", dest="all")
 
     _build_survey(commands)
+    _build_trace(commands)
+    _build_practice(commands)
 
     demo = commands.add_parser("demo", help="the main job on the sample photos, end to end")
     demo.add_argument("--keep", metavar="DIR", help="keep the chart and the overlay pictures there")
@@ -154,6 +166,59 @@ def _build_survey(commands: "argparse._SubParsersAction[_Parser]") -> None:
     advise.add_argument("--format", choices=("text", "json"), default="text")
 
 
+def _build_trace(commands: "argparse._SubParsersAction[_Parser]") -> None:
+    trace = commands.add_parser("trace", help="where a spill may have come from, and why")
+    trace.add_argument("survey", metavar="SURVEY")
+    trace.add_argument("--quantity", required=True, metavar="Q", help="ph, nitrogen, ...")
+    trace.add_argument(
+        "--background",
+        required=True,
+        metavar="ID,...",
+        help="sites that the spill cannot have reached; three or more, up-gradient",
+    )
+    trace.add_argument(
+        "--direction",
+        default="unknown",
+        metavar="DEGREES|heads|slope|unknown",
+        help="where the water flows to: degrees from north, or where to take it from",
+    )
+    trace.add_argument("--heads", metavar="FILE.csv", help="water levels of wells: site, head_m")
+    trace.add_argument(
+        "--material", metavar="NAME", help="what the water flows through, for travel times"
+    )
+    trace.add_argument("--kind", choices=("water", "soil"), help="which samples are compared")
+    trace.add_argument("--seed", type=int, default=0, metavar="N", help="fixes chance (default: 0)")
+    trace.add_argument("--map", metavar="FILE", help="write the map: .png, .svg or .geojson")
+    trace.add_argument(
+        "--replace", action="store_true", help="let the map take the place of an older file"
+    )
+    trace.add_argument(
+        "--with-positions", action="store_true", help="let a .geojson map tell where the sites lie"
+    )
+    trace.add_argument("--format", choices=("text", "json"), default="text")
+
+
+def _build_practice(commands: "argparse._SubParsersAction[_Parser]") -> None:
+    practice = commands.add_parser("practice", help="a made-up spill for a class to trace")
+    practice.add_argument("sites", metavar="SITES.csv", help="site, map_x_m, map_y_m")
+    practice.add_argument("--background", required=True, metavar="ID,...", help="clean sites")
+    practice.add_argument("--source", required=True, metavar="X,Y", help="where it is hidden, m")
+    practice.add_argument(
+        "--flow", required=True, type=float, metavar="DEGREES", help="where the water flows to"
+    )
+    practice.add_argument("--reach", type=float, metavar="M", help="way on which it falls to 1/e")
+    practice.add_argument("--spread", type=float, metavar="M", help="half-width at the source")
+    practice.add_argument("--source-ph", type=float, default=3.5, metavar="PH")
+    practice.add_argument("--background-ph", type=float, default=6.8, metavar="PH")
+    practice.add_argument("--noise", type=float, default=0.1, metavar="PH")
+    practice.add_argument("--seed", type=int, default=0, metavar="N", help="fixes chance")
+    practice.add_argument("--acid", choices=("citric", "vinegar"), default="citric")
+    practice.add_argument("--volume", type=float, default=100.0, metavar="ML", help="of a sample")
+    practice.add_argument(
+        "--answers", metavar="FILE.csv", help="compare groups: group, site, ph, suspect, x_m, y_m"
+    )
+
+
 def run(words: Sequence[str], open_window: OpenWindow | None = None) -> int:
     """Carry out one command; the terminal's door: errors become two sentences and an exit code.
 
@@ -164,6 +229,9 @@ def run(words: Sequence[str], open_window: OpenWindow | None = None) -> int:
     open_window : callable, optional
         Opens the window on a survey, or on the demo; the terminal itself knows no screen.
     """
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        # Names of files may hold what no text can; in JSON this way of writing is even exact.
+        sys.stdout.reconfigure(errors="backslashreplace")
     parser = _build()
     try:
         survey = _survey_of(words)
@@ -211,7 +279,9 @@ def _survey_of(words: Sequence[str]) -> Path | None:
 
 
 def _complain(error: TintwellError) -> None:
-    sys.stderr.write(f"{error.what_happened}\n  Try: {error.what_to_do}\n")
+    from app.exports.cell_text import printable  # only now, as it is slow to load
+
+    sys.stderr.write(printable(f"{error.what_happened}\n  Try: {error.what_to_do}\n"))
 
 
 def _calibrate(order: argparse.Namespace) -> int:
@@ -256,6 +326,18 @@ def _advise(order: argparse.Namespace) -> int:
     return advise(order)
 
 
+def _trace(order: argparse.Namespace) -> int:
+    from app.terminal.trace import trace
+
+    return trace(order)
+
+
+def _practice(order: argparse.Namespace) -> int:
+    from app.terminal.practice import practice
+
+    return practice(order)
+
+
 def _demo(order: argparse.Namespace) -> int:
     from app.terminal.demo import demo
 
@@ -271,5 +353,7 @@ _COMMANDS = {
     "buffer": _buffer,
     **SURVEY_COMMANDS,
     "advise": _advise,
+    "trace": _trace,
+    "practice": _practice,
     "demo": _demo,
 }

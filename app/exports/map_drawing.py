@@ -35,7 +35,6 @@ class Path:
     line: str | None = None
     width: float = 1.0
     dash: tuple[float, float] | None = None
-    opacity: float = 1.0
     is_closed: bool = False
 
 
@@ -138,10 +137,15 @@ def _surface(view: MapView, sheet: Sheet, layer: Layer) -> Iterator[Shape]:
         if number is not None:
             yield Path(
                 points=sheet.box(x - wide / 2, y - high_m / 2, x + wide / 2, y + high_m / 2),
-                fill=screen_color(scale_color((number - low) / (high - low or 1.0))),
-                opacity=0.55,
+                fill=_paler(screen_color(scale_color((number - low) / (high - low or 1.0)))),
                 is_closed=True,
             )
+
+
+def _paler(color: str) -> str:
+    """Mix a color with white, so that the sites stand out from what lies between them."""
+    codes = (int(color[i : i + 2], 16) for i in (0, 2, 4))
+    return "".join(f"{round(0.55 * code + 0.45 * 255):02X}" for code in codes)
 
 
 def _largest(numbers: Sequence[float | None]) -> float:
@@ -163,7 +167,7 @@ def _marks(view: MapView, sheet: Sheet) -> Iterator[Shape]:
     traced = view.traced
     if traced is None:
         return
-    places = traced.two_sources or ()
+    places: tuple[Point, ...] = traced.two_sources or ()
     if traced.regions is not None:
         places = (traced.regions.best,)
     for place in places:

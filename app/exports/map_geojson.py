@@ -1,7 +1,7 @@
 """A map for other programs: sites, regions of the source and marks as GeoJSON (RFC 7946)."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from app.exports.cell_text import printable
@@ -80,7 +80,7 @@ def _source(view: MapView, plane: LocalPlane | None) -> list[Feature]:
     return features
 
 
-def _feature(properties: Feature, geometry: Feature | None) -> Feature:
+def _feature(properties: Mapping[str, object], geometry: Feature | None) -> Feature:
     return {"type": "Feature", "geometry": geometry, "properties": properties}
 
 

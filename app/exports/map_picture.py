@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 from pathlib import Path as File
 from xml.sax.saxutils import escape
 
@@ -79,17 +80,16 @@ def _svg(shape: Shape) -> str:
     line = "none" if shape.line is None else f"#{shape.line}"
     fill = "none" if shape.fill is None else f"#{shape.fill}"
     dash = "" if shape.dash is None else f' stroke-dasharray="{shape.dash[0]:g} {shape.dash[1]:g}"'
-    opacity = "" if shape.opacity == 1 else f' fill-opacity="{shape.opacity:g}"'
     return (
         f'<{name} points="{points}" fill="{fill}" stroke="{line}" '
-        f'stroke-width="{shape.width:g}"{dash}{opacity}/>'
+        f'stroke-width="{shape.width:g}"{dash}/>'
     )
 
 
 def to_picture(shapes: Sequence[Shape]) -> Image.Image:
     """Draw shapes as pixels."""
     picture = Image.new("RGB", (OVER * WIDTH, OVER * HEIGHT), (255, 255, 255))
-    draw = ImageDraw.Draw(picture, "RGBA")
+    draw = ImageDraw.Draw(picture)
     for shape in shapes:
         _draw(draw, shape)
     return picture.resize((WIDTH, HEIGHT), Image.Resampling.BOX)
@@ -121,7 +121,7 @@ def _write(draw: ImageDraw.ImageDraw, words: Words) -> None:
 def _trace(draw: ImageDraw.ImageDraw, path: Path) -> None:
     points = [(OVER * x, OVER * y) for x, y in path.points]
     if path.fill is not None:
-        draw.polygon(points, fill=f"#{path.fill}{round(255 * path.opacity):02X}")
+        draw.polygon(points, fill=f"#{path.fill}")
     if path.line is None:
         return
     if path.is_closed:
@@ -137,7 +137,7 @@ def _trace(draw: ImageDraw.ImageDraw, path: Path) -> None:
 def _dashes(points: Sequence[Point], on: float, off: float) -> Iterator[tuple[Point, Point]]:
     """Cut a line into dashes that go on round its corners."""
     walked = 0.0
-    for (ax, ay), (bx, by) in zip(points, points[1:], strict=False):
+    for (ax, ay), (bx, by) in pairwise(points):
         length = math.dist((ax, ay), (bx, by))
         at = 0.0
         while at < length:

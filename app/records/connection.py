@@ -106,6 +106,11 @@ def plainly(folder: Path) -> Iterator[None]:
         yield
     except sqlite3.Error as error:
         raise _said(error, folder) from error
+    except UnicodeDecodeError as error:  # even SQLite's own messages may quote a forged file
+        raise RecordsDamagedError(
+            f"The database of {folder} holds text that is none.",
+            what_to_do="Restore a backup; keep the damaged folder until that is done.",
+        ) from error
     except OSError as error:
         raise _said_of_disk(error, folder) from error
 

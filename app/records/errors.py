@@ -29,3 +29,7 @@ class RecordsDamagedError(RecordsError):
 
 class NoRoomError(RecordsError):
     """A disk that is full."""
+
+
+NOT_RIGHT = (ValueError, TypeError, LookupError, AttributeError, OverflowError, RecursionError)
+"""What making value objects of a damaged or forged database raises."""

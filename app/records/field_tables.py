@@ -8,7 +8,7 @@ from dataclasses import dataclass, fields
 from datetime import date, datetime
 from typing import Any, Generic, TypeVar
 
-from app.records.errors import RecordsDamagedError, RecordsError
+from app.records.errors import NOT_RIGHT, RecordsDamagedError, RecordsError
 from app.records.times import to_text
 from app.survey.method import Method, Test
 from app.survey.person import Event, Person
@@ -136,7 +136,7 @@ def _thing(table: Table[Thing], row: Sequence[Any]) -> Thing:
         for column, read in table.readers.items():
             cells[column] = None if cells[column] is None else read(cells[column])
         return table.kind(**cells)
-    except (ValueError, TypeError) as error:
+    except NOT_RIGHT as error:
         raise RecordsDamagedError(
             f"A {table.word} of the survey cannot be right ({error}).",
             what_to_do="Restore a backup, or correct the database by hand.",

@@ -9,7 +9,7 @@ from datetime import datetime
 from pathlib import PurePath
 from typing import Any
 
-from app.records.errors import RecordsDamagedError
+from app.records.errors import NOT_RIGHT, RecordsDamagedError
 from app.records.packing import (
     pack,
     pack_or_none,
@@ -217,7 +217,7 @@ def kept_of(row: Sequence[Any], chart_of: Callable[[int], Chart]) -> KeptReading
     cells = dict(zip(_NAMES, row, strict=True))
     try:
         return _kept(cells, chart_of)
-    except (ValueError, TypeError, KeyError, AttributeError) as error:
+    except NOT_RIGHT as error:
         raise RecordsDamagedError(
             f"Reading {cells['id']} of the survey cannot be right ({error}).",
             what_to_do="Restore a backup; the other readings can still be exported.",

@@ -9,7 +9,7 @@ from typing import TypeVar
 from app.records import field_tables as tables
 from app.records.backup import backing_up
 from app.records.connection import connect, plainly, transaction
-from app.records.errors import RecordsError
+from app.records.errors import NOT_RIGHT, RecordsDamagedError, RecordsError
 from app.records.field_book import FieldBook
 from app.records.file_system import flush_folder
 from app.records.health import Health, checking
@@ -44,12 +44,19 @@ class RecordBook(FieldBook, ReadingBook):
             head = db.execute(
                 "SELECT id, name, created_at, software_version, suspected_contamination FROM survey"
             )
-            ident, name, created_at, version, suspected = head.fetchone()
+            try:
+                ident, name, created_at, version, suspected = head.fetchone()
+                made_at = to_moment(created_at)
+            except NOT_RIGHT as error:
+                raise RecordsDamagedError(
+                    f"What {self.folder} says of the survey itself cannot be right ({error}).",
+                    what_to_do="Restore a backup.",
+                ) from error
             charts = db.execute("SELECT number FROM charts ORDER BY name, number").fetchall()
             return Survey(
                 id=ident,
                 name=name,
-                created_at=to_moment(created_at),
+                created_at=made_at,
                 software_version=version,
                 sites=tables.read_all(db, tables.SITES),
                 samples=tables.read_all(db, tables.SAMPLES),

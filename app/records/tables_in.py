@@ -10,6 +10,7 @@ from datetime import date, datetime
 from pathlib import Path
 from xml.etree.ElementTree import ParseError
 
+from app.records.geojson_in import geojson_rows
 from app.survey.import_tables import Cell, Table
 from colorcore.errors import SheetError
 
@@ -28,7 +29,7 @@ _BROKEN_WORKBOOK = (
 def read_table(path: Path) -> Table:
     """Read a table: headings in the first row, then one thing a row.
 
-    CSV with comma, semicolon or tab, in UTF-8 or UTF-16; or XLSX.
+    CSV with comma, semicolon or tab, in UTF-8 or UTF-16; or XLSX; or the points of a GeoJSON file.
 
     Raises
     ------
@@ -44,6 +45,8 @@ def read_table(path: Path) -> Table:
             f"{path.name} is a workbook of an old kind, or locked by a password.",
             what_to_do="Save it as XLSX without a password.",
         )
+    elif data.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"{"):
+        rows, comma = geojson_rows(data, path.name), False
     else:
         rows, comma = _text_rows(data, path.name)
     if not rows:

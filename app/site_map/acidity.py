@@ -16,6 +16,8 @@ LOWEST_PH = 1.0
 NO_TEXTURE_MMOL = (5.0, 50.0)
 """Acid taken up for one pH, mmol/kg, where the texture is unknown: sand to clay (order of
 magnitude, from memory)."""
+OWN_BUFFER = 0.15
+"""How far a site's capacity strays from that of its texture, as a share (judgement)."""
 _BUFFER_MMOL = {
     "sand": (5.0, 15.0),
     "loamy sand": (6.0, 18.0),
@@ -138,24 +140,40 @@ def plain_texture(texture: str | None) -> str | None:
     return plain if plain in _BUFFER_MMOL else None
 
 
-def draw_buffers(
-    sites: Sequence[str | None], draws: int, generator: np.random.Generator
-) -> FloatArray:
-    """Draw buffer capacities of sites by their texture, mmol/kg per pH, shape (draws, sites).
+def shared_buffers(
+    textures: Sequence[str | None], draws: int, generator: np.random.Generator
+) -> tuple[FloatArray, FloatArray]:
+    """Draw what sites of one texture share of their buffer capacity.
 
     Soils of one texture at one place resemble each other: a draw gives them one capacity, each
     within some 15 % of it. Where the texture is unknown each site has its own.
+
+    Returns
+    -------
+    tuple of array, shapes (draws, sites) and (sites,)
+        Capacities, mmol/kg per pH, and how far a site's own strays from it: the standard deviation
+        of its natural logarithm.
     """
     shared: dict[str, FloatArray] = {}
-    columns = []
-    for texture in sites:
+    columns, own = [], []
+    for texture in textures:
         low, high = (math.log(limit) for limit in buffer_range(texture))
         known = plain_texture(texture)
         if known is None:
-            column = generator.uniform(low, high, draws)
+            columns.append(np.full(draws, (low + high) / 2))
+            own.append((high - low) / math.sqrt(12))
         else:
             if known not in shared:
                 shared[known] = generator.uniform(low, high, draws)
-            column = shared[known] + generator.normal(0.0, 0.15, draws)
-        columns.append(np.exp(column))
-    return np.stack(columns, axis=1) if columns else np.empty((draws, 0))
+            columns.append(shared[known])
+            own.append(OWN_BUFFER)
+    return np.exp(np.stack(columns, axis=1)), np.array(own)
+
+
+def draw_buffers(
+    textures: Sequence[str | None], draws: int, generator: np.random.Generator
+) -> FloatArray:
+    """Draw buffer capacities of sites by their texture, mmol/kg per pH, shape (draws, sites)."""
+    shared, own = shared_buffers(textures, draws, generator)
+    half = np.sqrt(3.0) * own  # evenly spread over the range, with that standard deviation
+    return np.asarray(shared * np.exp(generator.uniform(-half, half, shared.shape)))

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -43,6 +43,11 @@ class Grid:
     def cell_m(self) -> Point:
         """Width and height of a cell."""
         return (self.east - self.west) / self.columns, (self.north - self.south) / self.rows
+
+    def coarser(self) -> "Grid":
+        """Return the same ground in cells twice as wide and high."""
+        columns, rows = max(1, self.columns // 2), max(1, self.rows // 2)
+        return replace(self, columns=columns, rows=rows)
 
     def centers(self) -> FloatArray:
         """Middle of each cell, row by row from the south, shape (rows * columns, 2)."""

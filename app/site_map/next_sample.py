@@ -4,9 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from app.site_map.acidity import FloatArray, Scale
+from app.site_map.acidity import FloatArray
 from app.site_map.plane import Point
-from app.site_map.source_map import STEP, SourceMap
+from app.site_map.source_map import SourceMap
+from app.site_map.unknowns import STEP
 
 ACROSS = 8
 """Candidate places along each side of the plan, and blocks that the region is counted in."""
@@ -33,23 +34,20 @@ class NextSample:
     share_then: float
 
 
-def next_sample(
-    found: SourceMap, scale: Scale, reading_sd: float, generator: np.random.Generator
-) -> NextSample:
+def next_sample(found: SourceMap, reading_sd: float, generator: np.random.Generator) -> NextSample:
     """Imagine one more reading at places all over the plan, and see what it would leave.
 
     Parameters
     ----------
     found : SourceMap
         What is known now.
-    scale : Scale
-        What is read.
     reading_sd : float
         Standard deviation of a usual reading.
     generator : numpy.random.Generator
         Where chance comes from.
     """
     grid, drawn, unknowns = found.grid, found.particles, found.unknowns
+    scale = found.question.scale
     wide, high = (grid.east - grid.west) / ACROSS, (grid.north - grid.south) / ACROSS
     places = np.array(
         [
@@ -58,14 +56,14 @@ def next_sample(
             for i in range(ACROSS)
         ]
     )
-    sources = grid.centers()[drawn.cells]
+    sources = grid.centers()[drawn.cells] + unknowns.aside[drawn.draws]
     block = np.minimum((sources - (grid.west, grid.south)) // (wide, high), ACROSS - 1)
     blocks = np.eye(ACROSS * ACROSS)[(block[:, 1] * ACROSS + block[:, 0]).astype(np.int64)]
     shares = unknowns.ways.log_share_each(drawn.draws, sources, places)
-    power = found.powers.low + STEP * drawn.strengths[:, None] + shares.astype(np.float64)
+    power = found.question.powers.low + STEP * drawn.strengths[:, None] + shares.astype(np.float64)
     background = unknowns.background[drawn.draws, None]
     buffer = np.exp(np.log(unknowns.buffers[drawn.draws]).mean(axis=1))[:, None]
-    model = unknowns.ways.model_sd
+    model = float(np.median(unknowns.stray_sd))
     true, more, less = (
         scale.with_excess(background, np.power(10.0, power + off, dtype=np.float64), buffer)
         for off in (0.0, model, -model)

@@ -1,98 +1,38 @@
 """How probable each place of the plan is as the source, under the model of spreading.
 
 Everything that is not known (strength, direction, reach, background, natural scatter, buffering) is
-drawn before the readings are looked at, and weighed by how well it explains them.
+drawn as it is thought before the readings are looked at, and weighed by how well it explains them.
 """
 
-import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from app.site_map.acidity import FloatArray, Scale, draw_buffers
-from app.site_map.flow import Flow
+from app.site_map.acidity import FloatArray
 from app.site_map.grid import Grid
-from app.site_map.site_reading import SiteReading, Spread, spread_of
-from app.site_map.spread_model import SingleArray, Ways, draw_ways
+from app.site_map.sampling import draw_around
+from app.site_map.spread_model import SingleArray
+from app.site_map.unknowns import (
+    COORDINATES,
+    STEP,
+    Powers,
+    Question,
+    Unknowns,
+    tables_of,
+    unknowns_of,
+)
 
-DRAWS = 900
+ROUNDS = 4
+"""Of draws that look where the readings are explained at all."""
+LOOKED = 400
+"""Draws of such a round."""
+DRAWS = 1200
+"""Draws of the last round, which alone counts."""
+SMOOTH = 1.0
+"""Standard deviation, in cells, of the bell that the probabilities are smoothed with: a finite
+number of draws leaves the ridges of a narrow plume in pieces."""
 PARTICLES = 400
-STEP = 0.05
-"""Between neighboring powers of ten of an excess in the tables."""
-STRIDE = 5
-"""Strengths of the source are so many of these steps apart."""
-NATURAL_PH = (0.03, 0.3)
-"""Scatter of clean places of one area, standard deviation of pH (judgement)."""
-NATURAL_SHARE = (0.03, 0.3)
-"""The same for other quantities, as a share of the background (judgement)."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Powers:
-    """Powers of ten of an excess that the tables hold, and those that a source may have.
-
-    Parameters
-    ----------
-    low, high : float
-        Least and largest power in the tables.
-    weakest, strongest : float
-        Of the source itself; every power between them is as likely.
-    """
-
-    low: float
-    high: float
-    weakest: float
-    strongest: float
-
-    def steps(self) -> FloatArray:
-        """All powers in the tables."""
-        count = round((self.high - self.low) / STEP) + 1
-        return np.asarray(self.low + STEP * np.arange(count, dtype=np.float64))
-
-    def strengths(self) -> NDArray[np.int64]:
-        """Place of each strength of the source in the tables."""
-        first = round((self.weakest - self.low) / STEP)
-        last = round((self.strongest - self.low) / STEP)
-        return np.arange(first, last + 1, STRIDE, dtype=np.int64)
-
-
-def powers_for(scale: Scale, spread: Spread) -> Powers:
-    """Return how strong a source may be.
-
-    Water: from a spot that hardly shows to one of pH 1.5; soil: up to 200 mmol/kg; other
-    quantities: up to a hundred times the largest reading (judgement).
-    """
-    if not scale.is_ph:
-        top = math.log10(max(float(np.abs(spread.middle).max()), 1e-9))
-        return Powers(low=top - 4, high=top + 2, weakest=top - 1, strongest=top + 2)
-    if scale.kind == "water":
-        return Powers(low=-9.0, high=-1.5, weakest=-6.0, strongest=-1.5)
-    return Powers(low=-2.0, high=2.3, weakest=0.0, strongest=2.3)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Unknowns:
-    """One draw a row of all that is not known.
-
-    Parameters
-    ----------
-    ways : Ways
-        How it spreads.
-    natural_sd, background : array, shape (draws,)
-        Scatter of clean places, and the middle of their readings.
-    buffers : array, shape (draws, sites)
-        Acid taken up for one pH, mmol/kg.
-    log_weight : array, shape (draws,)
-        How well a draw explains the background sites among themselves.
-    """
-
-    ways: Ways
-    natural_sd: FloatArray
-    background: FloatArray
-    buffers: FloatArray
-    log_weight: FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,7 +63,7 @@ class SourceMap:
     best_log : float
         Log likelihood of the best single explanation.
     best : tuple of int
-        Its draw, cell and place of strength.
+        Its draw, cell and place of strength in the tables.
     particles : Particles
         Explanations drawn as probable as they are.
     unknowns : Unknowns
@@ -132,8 +72,8 @@ class SourceMap:
         Log10 of the share of the source's excess at each site.
     tables : array, shape (sites, draws, powers)
         Log density of each reading at each power of ten of its excess.
-    powers : Powers
-        Those powers.
+    question : Question
+        What was asked.
     """
 
     grid: Grid
@@ -144,150 +84,80 @@ class SourceMap:
     unknowns: Unknowns
     log_shares: SingleArray
     tables: SingleArray
-    powers: Powers
+    question: Question
 
 
-def map_source(
-    readings: Sequence[SiteReading],
-    scale: Scale,
-    flow: Flow,
-    grid: Grid,
-    generator: np.random.Generator,
-) -> SourceMap:
+def map_source(asked: Question, generator: np.random.Generator) -> SourceMap:
     """Weigh every cell of a plan as the place of one source.
 
     Parameters
     ----------
-    readings : sequence of SiteReading
-        At least one of a background site.
-    scale : Scale
-        What the readings are of.
-    flow : Flow
-        Where the water goes.
-    grid : Grid
-        The plan; before the readings every cell is as likely.
+    asked : Question
+        The readings and what is known of the ground; before them every cell is as likely.
     generator : numpy.random.Generator
         Where chance comes from.
     """
-    spread = spread_of(readings, is_ph=scale.is_ph)
-    powers = powers_for(scale, spread)
-    unknowns = _draw_unknowns(readings, spread, scale, flow, grid, generator)
-    places = np.array([reading.place for reading in readings], dtype=np.float64)
-    log_shares = unknowns.ways.log_share(grid.centers(), places)
-    tables = _tables(readings, spread, scale, unknowns, powers)
-    log = log_likelihood(log_shares, tables, powers) + unknowns.log_weight[:, None, None].astype(
-        np.float32
-    )
+    rough = replace(asked, grid=asked.grid.coarser())
+    drawn, log_ratio = generator.normal(size=(LOOKED, COORDINATES)), np.zeros(LOOKED)
+    for round_ in range(ROUNDS):
+        *_, log = _weigh(rough, unknowns_of(rough, drawn, generator))
+        evidence = np.exp(log - log.max(), dtype=np.float32).sum(axis=(0, 2), dtype=np.float64)
+        worth = np.log(np.maximum(evidence, 1e-300)) + log_ratio
+        wanted = DRAWS if round_ == ROUNDS - 1 else LOOKED
+        drawn, log_ratio = draw_around(drawn, worth, wanted, generator)
+    unknowns = unknowns_of(asked, drawn, generator)
+    log_shares, tables, log = _weigh(asked, unknowns)
+    best = np.unravel_index(int(log.argmax()), log.shape)
     top = float(log.max())
-    weight = np.exp(log - top, dtype=np.float32)
-    by_cell = weight.sum(axis=(0, 2), dtype=np.float64)
-    draw, cell, strength = np.unravel_index(int(log.argmax()), log.shape)
+    log += log_ratio.astype(np.float32)[:, None]
+    weight = np.exp(log - log.max(), dtype=np.float32)
+    by_cell = _smoothed(weight.sum(axis=(0, 1), dtype=np.float64), asked.grid)
+    strengths = asked.powers.strengths()
     return SourceMap(
-        grid=grid,
+        grid=asked.grid,
         probability=by_cell / by_cell.sum(),
         best_log=top,
-        best=(int(draw), int(cell), int(powers.strengths()[strength])),
-        particles=_draw_particles(weight, powers, generator),
+        best=(int(best[1]), int(best[2]), int(strengths[best[0]])),
+        particles=_draw_particles(weight, asked.powers, generator),
         unknowns=unknowns,
         log_shares=log_shares,
         tables=tables,
-        powers=powers,
+        question=asked,
     )
 
 
-def _draw_unknowns(
-    readings: Sequence[SiteReading],
-    spread: Spread,
-    scale: Scale,
-    flow: Flow,
-    grid: Grid,
-    generator: np.random.Generator,
-) -> Unknowns:
-    """Draw natural scatter, then the background that the background sites give with it."""
-    clean = np.array([reading.is_background for reading in readings])
-    middle = spread.middle[clean]
-    own = ((spread.below + spread.above) / 2)[clean]
-    low, high = NATURAL_PH if scale.is_ph else NATURAL_SHARE
-    size = 1.0 if scale.is_ph else max(abs(float(middle.mean())), 1e-9)
-    natural = size * np.exp(generator.uniform(math.log(low), math.log(high), DRAWS))
-    variance = own**2 + natural[:, None] ** 2
-    precision = (1 / variance).sum(axis=1)
-    center = (middle / variance).sum(axis=1) / precision
-    off = (middle - center[:, None]) ** 2 / variance
-    log_weight = -0.5 * (off + np.log(variance)).sum(axis=1) - 0.5 * np.log(precision)
-    textures = [reading.texture for reading in readings]
-    return Unknowns(
-        ways=draw_ways(flow, scale.kind, grid.size_m, DRAWS, generator),
-        natural_sd=natural,
-        background=center + generator.normal(size=DRAWS) / np.sqrt(precision),
-        buffers=draw_buffers(textures, DRAWS, generator),
-        log_weight=log_weight - log_weight.max(),
-    )
+def _smoothed(by_cell: FloatArray, grid: Grid) -> FloatArray:
+    """Smooth over neighboring cells; what would leave the plan is laid back onto it."""
+    from scipy.ndimage import gaussian_filter
+
+    ground = by_cell.reshape(grid.rows, grid.columns)
+    return np.asarray(gaussian_filter(ground, SMOOTH, mode="reflect")).ravel()
 
 
-def _tables(
-    readings: Sequence[SiteReading],
-    spread: Spread,
-    scale: Scale,
-    unknowns: Unknowns,
-    powers: Powers,
-) -> SingleArray:
-    """Log density of each reading at each power of ten of its excess, the model's error inside.
-
-    A background site has told its part of the background already: only what an excess would change
-    counts for it.
-    """
-    steps = powers.steps()
-    blur = _blur(unknowns.ways.model_sd)
-    background, natural = unknowns.background[:, None], unknowns.natural_sd[:, None]
-    tables = []
-    for site, reading in enumerate(readings):
-        buffer = unknowns.buffers[:, site, None]
-        true = scale.with_excess(background, 10.0**steps, buffer)
-        felt = _background_felt(scale, background, 10.0**steps) * natural
-        density = np.exp(spread.log_density(site, true, felt))
-        table = np.log(np.maximum(_blurred(density, blur), 1e-30))
-        if reading.is_background:
-            table -= spread.log_density(site, background, natural)
-        tables.append(table.astype(np.float32))
-    return np.stack(tables)
-
-
-def _background_felt(scale: Scale, background: FloatArray, excess: FloatArray) -> FloatArray:
-    """Return how much a change of the background changes the reading, 0 to 1."""
-    if scale.is_ph and scale.kind == "water":
-        clean = 10.0**-background
-        return np.asarray(clean / (clean + excess))
-    return np.ones(np.broadcast_shapes(background.shape, excess.shape))
-
-
-def _blur(sd: float) -> FloatArray:
-    """Weights of a bell over the steps of a table."""
-    reach = math.ceil(3 * sd / STEP)
-    bell = np.exp(-0.5 * (STEP * np.arange(-reach, reach + 1) / sd) ** 2)
-    return np.asarray(bell / bell.sum())
-
-
-def _blurred(density: FloatArray, blur: FloatArray) -> FloatArray:
-    """Average each row over the model's error; beyond its ends a row goes on as it ends."""
-    reach = len(blur) // 2
-    padded = np.pad(density, ((0, 0), (reach, reach)), mode="edge")
-    windows = np.lib.stride_tricks.sliding_window_view(padded, len(blur), axis=1)
-    return np.asarray(windows @ blur)
+def _weigh(asked: Question, unknowns: Unknowns) -> tuple[SingleArray, SingleArray, SingleArray]:
+    """Return shares, tables and the log likelihood of every strength, draw and cell."""
+    log_shares = unknowns.ways.log_share(asked.grid.centers(), asked.places, unknowns.aside)
+    tables = tables_of(asked, unknowns)
+    log = log_likelihood(log_shares, tables, asked.powers)
+    log += unknowns.log_weight.astype(np.float32)[:, None]
+    return log_shares, tables, log
 
 
 def log_likelihood(log_shares: SingleArray, tables: SingleArray, powers: Powers) -> SingleArray:
-    """Log likelihood of one source, shape (draws, cells, strengths)."""
-    strengths, last = powers.strengths(), tables.shape[2] - 1
-    drawn = np.arange(len(log_shares), dtype=np.int32)[:, None]
-    total = np.zeros((*log_shares.shape[:2], len(strengths)), dtype=np.float32)
+    """Log likelihood of one source, shape (strengths, draws, cells)."""
+    strengths = powers.strengths()
+    draws, cells, _ = log_shares.shape
+    width = tables.shape[2]
+    total = np.zeros((len(strengths), draws, cells), dtype=np.float32)
+    row = np.arange(draws, dtype=np.int32)[:, None] * 2 * width + width
     for site, table in enumerate(tables):
-        flat = table.ravel()
-        down = np.rint(log_shares[:, :, site] / STEP)
-        start = np.maximum(down, -2.0 * last).astype(np.int32)
-        row = drawn * (last + 1)
+        # A share is never above one, so that only the low end of a row can be passed: it is drawn
+        # out as long as the row, and nothing more is looked at below it.
+        drawn_out = np.concatenate([np.repeat(table[:, :1], width, axis=1), table], axis=1).ravel()
+        down = np.maximum(np.rint(log_shares[:, :, site] / STEP), -width)
+        start = row + down.astype(np.int32)
         for place, strength in enumerate(strengths):
-            total[:, :, place] += flat[row + np.clip(start + strength, 0, last)]
+            total[place] += drawn_out.take(start + np.int32(strength))
     return total
 
 
@@ -298,5 +168,5 @@ def _draw_particles(
     # One start, even steps: every explanation comes as often as its weight says, to within one.
     marks = (generator.random() + np.arange(PARTICLES)) / PARTICLES * summed[-1]
     chosen = np.minimum(np.searchsorted(summed, marks), weight.size - 1)
-    draws, cells, strengths = np.unravel_index(chosen, weight.shape)
+    strengths, draws, cells = np.unravel_index(chosen, weight.shape)
     return Particles(cells=cells, draws=draws, strengths=powers.strengths()[strengths])

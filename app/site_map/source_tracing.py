@@ -14,9 +14,10 @@ from app.site_map.grid import Grid, grid_around
 from app.site_map.next_sample import NextSample, next_sample
 from app.site_map.plane import Point
 from app.site_map.regions import SourceRegions, regions_of
-from app.site_map.site_reading import SiteReading, spread_of
+from app.site_map.site_reading import SiteReading
 from app.site_map.source_map import SourceMap, map_source
 from app.site_map.tracing_words import Ranked, reasons_for
+from app.site_map.unknowns import Question
 
 CELLS = 600
 MARGIN = 0.3
@@ -102,9 +103,10 @@ def trace(
     if why is not None:
         return _ranking_alone(scale, flow, background, excess, why)
     grid = plan or grid_around([r.place for r in readings], margin=MARGIN, cells=CELLS)
-    found = map_source(readings, scale, flow, grid, generator)
-    residuals = residuals_of(found, readings, scale)
-    misfit = misfit_probability(residuals)
+    asked = Question(readings=readings, scale=scale, flow=flow, grid=grid)
+    found = map_source(asked, generator)
+    residuals = residuals_of(found)
+    misfit = misfit_probability(found)
     pair = two_sources(found)
     if pair is not None or misfit < RARE:
         why = (
@@ -120,8 +122,7 @@ def trace(
     regions = regions_of(grid, found.probability)
     nearest = _nearest_site(found, excess)
     ranking = _rank(excess, nearest, scale, flow)
-    usual = spread_of(readings, is_ph=scale.is_ph)
-    sd = float(np.median((usual.below + usual.above) / 2))
+    sd = float(np.median((asked.spread.below + asked.spread.above) / 2))
     return TracedSource(
         scale=scale,
         flow=flow,
@@ -132,7 +133,7 @@ def trace(
         residuals=residuals,
         misfit=misfit,
         two_sources=None,
-        next_sample=next_sample(found, scale, sd, generator),
+        next_sample=next_sample(found, sd, generator),
         conclusion=_conclude(ranking, regions),
     )
 
@@ -226,8 +227,8 @@ def _conclude(
         )
     share = regions.regions[1].share
     said = (
-        f"The readings are consistent with one source; of the sites, {first.site.name} is the "
-        f"most probably nearest to it. "
+        f"The readings are consistent with one source; of the sites, {first.site.name} is "
+        f"most probably the nearest to it. "
     )
     if not regions.is_informative:
         return said + (

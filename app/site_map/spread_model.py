@@ -12,6 +12,9 @@ from app.site_map.flow import Flow
 
 SingleArray = NDArray[np.float32]
 
+COORDINATES = 7
+"""Numbers that say how it spreads."""
+
 PLUME_SD, PATH_SD, DISTANCE_SD, WATER_DISTANCE_SD = 0.30, 0.25, 0.30, 0.60
 """How far a site's excess strays from the model, powers of ten (judgement). Where water flows an
 unknown way its distance alone says least."""
@@ -51,20 +54,23 @@ class Ways:
             return WATER_DISTANCE_SD if self.is_plume else DISTANCE_SD
         return PLUME_SD if self.is_plume else PATH_SD
 
-    def log_share(self, sources: FloatArray, places: FloatArray) -> SingleArray:
+    def log_share(self, sources: FloatArray, places: FloatArray, aside: FloatArray) -> SingleArray:
         """Log10 of the share of the source's excess that is left at each place.
 
         Parameters
         ----------
         sources, places : array, shape (sources, 2) and (places, 2)
             Metres.
+        aside : array, shape (draws, 2)
+            How far aside of those places the sources lie in each draw, metres.
 
         Returns
         -------
         array, shape (draws, sources, places)
             Single precision: there may be millions of them.
         """
-        way = (places[None, :, :] - sources[:, None, :]).astype(np.float32)[None]
+        way = (places[None, :, :] - sources[:, None, :]).astype(np.float32)
+        way = way[None] - aside.astype(np.float32)[:, None, None, :]
         columns = {name: numbers[:, None, None] for name, numbers in self._numbers().items()}
         return _log_share(way, columns, is_plume=self.is_plume)
 
@@ -110,10 +116,8 @@ def _log_share(way: SingleArray, ways: Mapping[str, SingleArray], *, is_plume: b
     return np.asarray(log / math.log(10))
 
 
-def draw_ways(
-    flow: Flow, kind: Kind, size_m: float, draws: int, generator: np.random.Generator
-) -> Ways:
-    """Draw ways of spreading before any reading is looked at.
+def ways_of(flow: Flow, kind: Kind, size_m: float, normals: FloatArray) -> Ways:
+    """Turn standard normal numbers into ways of spreading, as they are thought before any reading.
 
     Every length is a share of the plan's diagonal, for nothing else is known (judgement; the
     dispersivity about a tenth of the way, as is common practice).
@@ -126,28 +130,27 @@ def draw_ways(
         What was sampled.
     size_m : float
         Diagonal of the plan.
-    draws : int
-        How many.
-    generator : numpy.random.Generator
-        Where chance comes from.
+    normals : array, shape (draws, COORDINATES)
+        One draw a row.
     """
     is_plume = kind == "water"
     shortest, longest = (0.3, 10.0) if is_plume and flow.azimuth_deg is not None else (0.05, 1.0)
-    reach = size_m * _between(shortest, longest, draws, generator)
-    along = size_m * _between(0.02, 0.2, draws, generator)
-    turn = generator.normal(0.0, flow.sd_deg, draws)
+    turn, reach, along, across, width, uphill, sideways = normals.T
+    along_m = size_m * between(0.02, 0.2, along)
     return Ways(
-        azimuth_deg=None if flow.azimuth_deg is None else flow.azimuth_deg + turn,
-        reach_m=reach,
-        along_m=along,
-        across_m=along * _between(0.05, 0.4, draws, generator),
-        width_m=size_m * _between(0.02, 0.1, draws, generator),
-        uphill=_between(2.0, 6.0, draws, generator),
-        sideways=_between(1.5, 4.0, draws, generator),
+        azimuth_deg=None if flow.azimuth_deg is None else flow.azimuth_deg + flow.sd_deg * turn,
+        reach_m=size_m * between(shortest, longest, reach),
+        along_m=along_m,
+        across_m=along_m * between(0.05, 0.4, across),
+        width_m=size_m * between(0.02, 0.1, width),
+        uphill=between(2.0, 6.0, uphill),
+        sideways=between(1.5, 4.0, sideways),
         is_plume=is_plume,
     )
 
 
-def _between(low: float, high: float, draws: int, generator: np.random.Generator) -> FloatArray:
-    """Draw numbers whose logarithms are evenly spread."""
-    return np.exp(generator.uniform(math.log(low), math.log(high), draws))
+def between(low: float, high: float, normals: FloatArray) -> FloatArray:
+    """Turn standard normal numbers into ones whose logarithms are evenly spread over a range."""
+    from scipy.special import ndtr
+
+    return np.asarray(low * (high / low) ** ndtr(normals))

@@ -100,6 +100,8 @@ _TEXTS = {
     "with protective equipment and a permit do. Report it to the environmental authority.",
     "few_backgrounds": f"Fewer than {FEWEST_BACKGROUNDS} background sites: the background is less "
     "sure than the numbers say. Take more, up-gradient and off the site.",
+    "backgrounds_differ": "The background sites differ by more than 1 pH: the spill may have "
+    "reached one of them, and then nothing here holds. Look at them again.",
     "soil_model": "For soil the model is a plain decline with distance along the path, and the "
     "acid that soil takes up for one pH is known to a factor only (5 to 50 mmol/kg, from memory).",
     "distance_alone": "The direction of flow is unknown: distance alone counts, and the region is "

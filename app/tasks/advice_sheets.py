@@ -9,7 +9,7 @@ from app.soil.ground import Ground
 from app.soil.laboratory import LaboratoryValue
 from app.soil.product_sheet import Products
 from app.soil.region import Region, added, own_region, shipped_region
-from calibration.sheet_reader import read_sheet
+from calibration.sheet_reader import MAX_BYTES, read_sheet
 
 
 def find_region(names: Sequence[str]) -> Region:
@@ -37,7 +37,16 @@ def find_region(names: Sequence[str]) -> Region:
 
 def _text_of(file: Path) -> str:
     try:
-        return file.read_text(encoding="utf-8-sig")
+        if not file.is_file() and file.exists():
+            raise OrderError(f"{file} is no file.", what_to_do="Name the table itself.")
+        with file.open("rb") as opened:
+            data = opened.read(MAX_BYTES + 1)
+        if len(data) > MAX_BYTES:
+            raise OrderError(
+                f"The table {file.name} is larger than {MAX_BYTES // 1_000_000} MB.",
+                what_to_do="Take out what is no part of the table.",
+            )
+        return data.decode("utf-8-sig")
     except OSError as error:
         raise OrderError(
             f"The table {file} cannot be read ({error.strerror}).",

@@ -13,6 +13,7 @@ from typing import Any
 from app.bench_clock import BenchClock
 from app.desk import Desk, DeskChart, DeskPhoto, PhotoEdits
 from app.survey.method import Method
+from app.tasks.small_json import read_small_json
 from app.tube_reading import KnownTube, TubeEntry
 from calibration.chart_file import load_chart, save_chart
 from calibration.indicator import Analyte
@@ -24,6 +25,7 @@ FORMAT = 1
 NAME = "desk.json"
 
 JsonObject = Mapping[str, Any]
+_NOT_RIGHT = (OSError, LookupError, TypeError, ValueError, AttributeError, OverflowError)
 
 
 class DeskFileError(TintwellError):
@@ -66,11 +68,11 @@ def load_desk(folder: Path) -> tuple[Desk, Path | None] | None:
     if not path.is_file():
         return None
     try:
-        data = json.loads(path.read_text("utf-8"))
+        data = read_small_json(path)
         if data["format"] != FORMAT:
             raise ValueError(f"format {data['format']}")
         return _desk(data, folder)
-    except (KeyError, TypeError, ValueError, AttributeError, RecursionError) as error:
+    except _NOT_RIGHT as error:
         raise DeskFileError(
             f"The remembered desk cannot be read ({error}).",
             what_to_do="Nothing that was kept is lost; add the photos again.",

@@ -16,6 +16,7 @@ from app.exports.readings import safe_text
 from app.exports.whole_file import whole_file
 from app.tasks.calibrate_chart import StandardsPhoto
 from app.tasks.chart_draft import ChartDraft, DraftFacts, DraftPatch, DraftTube
+from app.tasks.small_json import read_small_json
 from calibration.chart import ChartKind, Role
 from calibration.sheet_reader import SheetRow, read_sheet
 from colorcore.geometry import Quad
@@ -65,7 +66,7 @@ def load_draft(folder: Path) -> ChartDraft | None:
         If its files are damaged.
     """
     try:
-        data = json.loads((folder / FACTS).read_text(encoding="utf-8"))
+        data = read_small_json(folder / FACTS)
     except FileNotFoundError:
         return None
     except (OSError, ValueError) as error:
@@ -77,16 +78,24 @@ def load_draft(folder: Path) -> ChartDraft | None:
         photos = tuple(path for name in data["photos"] if (path := Path(name)).is_file())
         patches = tuple(_patch(item) for item in data["patches"])
         counted = tuple((Path(name), int(highest)) for name, highest in data["counted"])
-    except (KeyError, TypeError, ValueError, AttributeError) as error:
+    except (LookupError, TypeError, ValueError, AttributeError, OverflowError) as error:
         raise _damaged(folder, error) from error
     if kind not in get_args(ChartKind):
         raise _damaged(folder, ValueError(kind))
     draft = ChartDraft(facts=facts, kind=kind, photos=photos, patches=patches, counted=counted)
     sheet = folder / SHEET
-    if not sheet.is_file() or len(sheet.read_text(encoding="utf-8").splitlines()) < 2:
+    if not _has_rows(sheet):
         return draft
     rows = read_sheet(sheet, required=("photo", "tube"), optional=COLUMNS[2:])
     return draft.with_tubes(tube for row in rows if (tube := _tube(row)).path in photos)
+
+
+def _has_rows(sheet: Path) -> bool:
+    if not sheet.is_file():
+        return False
+    with sheet.open("rb") as file:
+        file.readline(10_000)
+        return bool(file.readline(10))
 
 
 def forget_draft(folder: Path) -> None:

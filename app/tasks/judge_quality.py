@@ -1,17 +1,34 @@
 """The quality control of a whole survey, off the screen's thread."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
-from app.exports.quality_sheet import Block, quality_blocks
 from app.records.record_book import RecordBook
-from app.survey.quality import Result, quality_of, result_of
+from app.survey.class_view import ClassView, class_view
+from app.survey.quality import Quality, Result, quality_of, result_of
 from app.tasks.step import Step, Task
 
 STEP = 2_000
 
 
-def judge_quality(open_book: Callable[[], RecordBook]) -> Task[tuple[Block, ...]]:
-    """Put all readings that stand together and judge them, as blocks of rows.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judged:
+    """What all readings that stand say together.
+
+    Parameters
+    ----------
+    quality : Quality
+        Replicates, check standards, people, other instruments.
+    groups : ClassView
+        Whoever measured the same samples, compared.
+    """
+
+    quality: Quality
+    groups: ClassView
+
+
+def judge_quality(open_book: Callable[[], RecordBook]) -> Task[Judged]:
+    """Put all readings that stand together and judge them.
 
     Parameters
     ----------
@@ -27,4 +44,5 @@ def judge_quality(open_book: Callable[[], RecordBook]) -> Task[tuple[Block, ...]
             result = result_of(kept)
             if result is not None:
                 results.append(result)
-        return quality_blocks(quality_of(book.survey(), results))
+        survey = book.survey()
+        return Judged(quality=quality_of(survey, results), groups=class_view(survey, results))

@@ -8,8 +8,9 @@ from pathlib import Path
 from app.errors import OrderError
 from app.exports.whole_file import whole_file
 from app.site_map.plane import PlanScale
+from app.tasks.small_json import read_small_json
 from colorcore.errors import PhotoError
-from colorcore.photo import decode_photo
+from colorcore.photo import read_photo
 
 NAME = "plan"
 FACTS = f"{NAME}.json"
@@ -40,17 +41,15 @@ def save_plan(folder: Path, picture: Path, scale: PlanScale) -> Plan:
         If the picture cannot be read or the disk refuses.
     """
     try:
-        data = picture.read_bytes()
-        decode_photo(data, picture.name)
-    except (OSError, PhotoError) as error:
-        said = error.what_happened if isinstance(error, PhotoError) else error.strerror
+        photo = read_photo(picture)
+    except PhotoError as error:
         raise OrderError(
-            f"The plan {picture.name} cannot be used ({said}).",
+            f"The plan {picture.name} cannot be used ({error.what_happened}).",
             what_to_do="Use a photo, a scan or a drawing as JPEG or PNG.",
         ) from error
-    target = folder / f"{NAME}{picture.suffix.casefold()}"
+    target = folder / f"{NAME}.{photo.file_format.casefold()}"  # whatever its name says it is
     with whole_file(target) as part:
-        part.write_bytes(data)
+        shutil.copyfile(picture, part)
     facts = {
         "picture": target.name,
         "east_per_px": scale.east_per_px,
@@ -77,7 +76,7 @@ def load_plan(folder: Path) -> Plan | None:
     if not path.is_file():
         return None
     try:
-        facts = json.loads(path.read_text("utf-8"))
+        facts = read_small_json(path)
         east, north = facts["origin"]
         scale = PlanScale(
             east_per_px=float(facts["east_per_px"]),
@@ -85,12 +84,13 @@ def load_plan(folder: Path) -> Plan | None:
             origin=(float(east), float(north)),
         )
         picture = folder / Path(str(facts["picture"])).name
-    except (KeyError, TypeError, ValueError, RecursionError) as error:
+    except (OSError, LookupError, TypeError, ValueError, OverflowError) as error:
         raise OrderError(
             f"The plan of the survey is damaged ({error}).",
             what_to_do="Choose its picture and scale it again; the sites keep their places.",
         ) from error
-    return Plan(picture=picture, scale=scale) if picture.is_file() else None
+    is_ours = picture.is_file() and not picture.is_symlink()  # a link may lead anywhere
+    return Plan(picture=picture, scale=scale) if is_ours else None
 
 
 def copy_plan(folder: Path, target: Path) -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 from app.tube_reading import KnownTube, TubeEntry, TubeReading
 from calibration.chart import Chart, StandardMeasurement
 from calibration.reading import Reading, read_measurement, refused
-from colorcore.errors import PhotoError
+from colorcore.errors import PhotoError, TintwellError
 from colorcore.geometry import Box
 from colorcore.hand_outlines import HandOutlines
 from colorcore.measurement import Measurement, Triple
@@ -52,7 +52,7 @@ def read_one(
     return read_scene(photo, photo_path, look(photo, hand), order)
 
 
-def unreadable(photo_path: str, order: ReadOrder, error: PhotoError) -> TubeReading:
+def unreadable(photo_path: str, order: ReadOrder, error: TintwellError) -> TubeReading:
     """Return the refused line of a file that cannot be used."""
     chart = order.charts[0][1]
     reason = Reason(

@@ -1,7 +1,7 @@
 """The readings of a survey as one reading a site, placed in metres."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from app.errors import OrderError
@@ -63,7 +63,7 @@ def place_sites(sites: Iterable[Site]) -> tuple[dict[str, Point], LocalPlane | N
         s.name: (s.latitude_deg, s.longitude_deg) for s in every if s.latitude_deg is not None
     }
     if len(planned) >= len(degrees):
-        return {name: (x, y) for name, (x, y) in planned.items() if y is not None}, None  # type: ignore[misc]
+        return {name: (x, y) for name, (x, y) in planned.items() if y is not None}, None
     known = {
         n: (lat, lon) for n, (lat, lon) in degrees.items() if lat is not None and lon is not None
     }
@@ -164,7 +164,7 @@ def _has_number(kept: KeptReading) -> bool:
     return reading.value is not None or (reading.low is None) != (reading.high is None)
 
 
-def _only_kind(kinds: set[str], quantity: str) -> Kind:
+def _only_kind(kinds: Collection[str], quantity: str) -> Kind:
     if kinds == {"water"}:
         return "water"
     if kinds == {"soil"}:

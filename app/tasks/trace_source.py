@@ -24,6 +24,8 @@ from app.tasks.step import Step, Task
 from app.wording import say_interval
 
 SURFACE_CELLS = 2400
+APART_PH = 1.0
+"""Background sites of one ground lie within this of each other (judgement)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -179,6 +181,7 @@ def _cautions(
         "no_proof": True,
         "danger": True,
         "few_backgrounds": len(traced.background.sites) < FEWEST_BACKGROUNDS,
+        "backgrounds_differ": scale.is_ph and _differ(placed.readings),
         "edge": regions is not None and regions.reaches_edge,
         "distance_alone": flow.how == "unknown" and regions is not None,
         "slope_not_heads": flow.how == "slope",
@@ -191,6 +194,11 @@ def _cautions(
     }
     told = tracing_cautions(*(code for code, is_wanted in wanted.items() if is_wanted))
     return (*told, *_mixed(placed))
+
+
+def _differ(readings: Iterable[SiteReading]) -> bool:
+    clean = [r.value for r in readings if r.is_background and r.value is not None]
+    return bool(clean) and max(clean) - min(clean) > APART_PH
 
 
 def _mixed(placed: Placed) -> tuple[Caution, ...]:

@@ -3,6 +3,7 @@
 import sys
 from collections.abc import Callable, Sequence
 
+from app.exports.cell_text import printable
 from app.tasks.step import Step
 
 BAR_WIDTH = 30
@@ -10,13 +11,13 @@ NAMED = 5
 
 
 def say(text: str) -> None:
-    """Print a result."""
-    sys.stdout.write(f"{text}\n")
+    """Print a result; what would steer the terminal is left out of it."""
+    sys.stdout.write(f"{printable(text)}\n")
 
 
 def remark(text: str) -> None:
     """Print something that is no result."""
-    sys.stderr.write(f"{text}\n")
+    sys.stderr.write(f"{printable(text)}\n")
 
 
 def name_some(things: Sequence[str]) -> str:
@@ -40,7 +41,7 @@ def progress() -> Callable[[Step], None]:
         filled = round(BAR_WIDTH * step.done / max(step.total, 1))
         bar = "#" * filled + "." * (BAR_WIDTH - filled)
         end = "\n" if step.done >= step.total else ""
-        sys.stderr.write(f"\r[{bar}] {step.done}/{step.total} {step.note[:40]:40}{end}")
+        sys.stderr.write(f"\r[{bar}] {step.done}/{step.total} {printable(step.note)[:40]:40}{end}")
         sys.stderr.flush()
 
     return draw

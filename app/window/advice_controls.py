@@ -22,6 +22,7 @@ from app.window.symbols import symbol
 
 if TYPE_CHECKING:
     from app.tasks.interpret_survey import AdviceOrder
+    from app.window.preferences import Preferences
 
 BY_SITE = "what each site says"
 MEDIA = {
@@ -37,6 +38,26 @@ SHEETS = {
     "grounds": ("Ground", "sample, depth, organic matter and the like"),
     "tables": ("Own tables", "with source, region, year and unit at their head"),
 }
+
+TYPED = {
+    "products": (
+        "name", "grade", "bag_kg", "price", "cce", "pass_8", "pass_20", "pass_60", "pass_100",
+        "sulphur",
+    ),
+    "laboratory": ("sample", "method", "value", "quantity", "unit", "form"),
+}  # fmt: skip
+"""Sheets that can be typed in place, and their columns."""
+
+
+def say_region(name: str) -> str:
+    """Write a region's name for people.
+
+    Examples
+    --------
+    >>> say_region("england_wales")
+    'England Wales'
+    """
+    return name.replace("_", " ").title()
 
 
 class SheetButton(QWidget):
@@ -61,13 +82,31 @@ class SheetButton(QWidget):
         self.choose.setToolTip(f"A CSV file: {holds}")
         self.choose.setAccessibleName(f"Choose a sheet: {name}")
         self.choose.clicked.connect(self._ask)
+        self.type = QPushButton("Type…")
+        self.type.setToolTip("Type the lines here; they are kept in the survey's folder")
+        self.type.setAccessibleName(f"Type the lines: {name}")
+        self.type.clicked.connect(self._type)
         self.drop = QPushButton(symbol("remove"), "")
         self.drop.setAccessibleName(f"Without the sheet: {name}")
         self.drop.setToolTip("Do without it")
         self.drop.clicked.connect(lambda: self.take(None))
         row.addWidget(self.choose, 1)
+        row.addWidget(self.type)
         row.addWidget(self.drop)
         self.drop.hide()
+        self.type.setVisible(purpose in TYPED)
+
+    def _type(self) -> None:
+        from app.window.sheet_dialog import SheetDialog
+
+        opened = self._tools.model.desk.survey
+        if opened is None:
+            return
+        path = self.path or opened.folder / f"{self._purpose}.csv"
+        samples = [sample.label for sample in opened.survey.samples]
+        dialog = SheetDialog(SHEETS[self._purpose][0], TYPED[self._purpose], path, samples, self)
+        dialog.accepted.connect(lambda: self.take(path))
+        dialog.open()
 
     def _ask(self) -> None:
         name, _ = SHEETS[self._purpose]
@@ -112,8 +151,15 @@ class AdviceControls(QWidget):
         self.all_crops = QCheckBox("Rank all crops for this soil")
         form.addRow(self.all_crops)
         self.region = QComboBox()
-        self.region.addItems(region_names())
+        for name in region_names():
+            self.region.addItem(say_region(name), name)
         form.addRow("&Region of the tables", self.region)
+        self.region_hint = muted(
+            "Nobody has chosen a region yet. Amounts differ from place to place: choose yours, or "
+            "the nearest, and see its sources at the end of the advice."
+        )
+        form.addRow(self.region_hint)
+        self._remembered(tools.preferences)
         self.medium = QComboBox()
         for medium, words in MEDIA.items():
             self.medium.addItem(words, medium)
@@ -150,6 +196,40 @@ class AdviceControls(QWidget):
         for tick in (self.all_crops, self.estimate):
             tick.toggled.connect(lambda: self.changed.emit())
 
+    def _remembered(self, preferences: Preferences) -> None:
+        """Begin with what was chosen last, and remember what is chosen now."""
+        self._preferences = preferences
+        self._folder: Path | None = None
+        self.region.setCurrentIndex(max(0, self.region.findData(preferences.region)))
+        self.region_hint.setVisible(not preferences.region)
+        if preferences.crop:
+            self.crop.setCurrentText(preferences.crop)
+        self.region.activated.connect(self._remember)
+        self.changed.connect(self._remember_crop)
+
+    def use_folder(self, folder: Path | None) -> None:
+        """Use the sheets that were typed for a survey, and those of no other one."""
+        if folder == self._folder:
+            return
+        before, self._folder = self._folder, folder
+        self.blockSignals(True)
+        for purpose in TYPED:
+            button = self.sheets[purpose]
+            if before is not None and button.path == before / f"{purpose}.csv":
+                button.take(None)
+            typed = None if folder is None else folder / f"{purpose}.csv"
+            if button.path is None and typed is not None and typed.is_file():
+                button.take(typed)
+        self.blockSignals(False)
+
+    def _remember(self) -> None:
+        self._preferences.region = self.region.currentData()
+        self.region_hint.hide()
+
+    def _remember_crop(self) -> None:
+        name = self.crop.currentText().strip()
+        self._preferences.crop = "" if name == BY_SITE else name
+
     def order(self) -> AdviceOrder:
         """Return what is asked.
 
@@ -171,7 +251,7 @@ class AdviceControls(QWidget):
         own, products, laboratory, grounds = (
             paths["tables"], paths["products"], paths["laboratory"], paths["grounds"],
         )  # fmt: skip
-        region = find_region([self.region.currentText(), *([] if own is None else [str(own)])])
+        region = find_region([self.region.currentData(), *([] if own is None else [str(own)])])
         name = self.crop.currentText().strip()
         crop = None if name in ("", BY_SITE) else find_crop(name, own=region.crops)
         return AdviceOrder(

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from html import escape
 from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import Qt, QTimer
-from PySide6.QtGui import QGuiApplication
+from PySide6.QtGui import QGuiApplication, QPdfWriter, QTextDocument
 from PySide6.QtWidgets import (
     QCheckBox,
     QHBoxLayout,
@@ -18,14 +19,15 @@ from PySide6.QtWidgets import (
 )
 
 from app.window.advice_controls import AdviceControls
+from app.window.empty_survey import EmptySurvey
 from app.window.facts_table import FactsTable
-from app.window.labels import heading, muted
 from app.window.page import Page, Tools, make_action
 from app.window.theme import SPACE
 from colorcore.errors import TintwellError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from pathlib import Path
 
     from PySide6.QtGui import QAction
 
@@ -37,6 +39,11 @@ EMPTY = (
     "Advice is made from the kept readings of soil samples. Open a survey, keep readings in it on "
     "the page Photos, and write area and crop of the sites on the page Samples."
 )
+PAGE = """<!DOCTYPE html>
+<html lang="en"><head><meta charset="utf-8"><title>{title}</title>
+<style>body {{ font: 11pt sans-serif; max-width: 46em; margin: 2em auto; padding: 0 1em }}</style>
+</head><body>{body}</body></html>
+"""
 ALL_SAMPLES = "All samples"
 
 
@@ -54,17 +61,15 @@ class AdvicePage(Page):
         self.copy_action = make_action(
             self, "&Copy the advice", self.copy_text, symbol_name="export"
         )
+        self.save_action = make_action(self, "&Save the advice…", self.ask_save, symbol_name="open")
+        self.print_action = make_action(
+            self, "&Print to PDF…", self.ask_print, symbol_name="samples"
+        )
         self.stack = QStackedWidget()
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.addWidget(self.stack)
-        empty = QWidget()
-        box = QVBoxLayout(empty)
-        box.setContentsMargins(4 * SPACE, 4 * SPACE, 4 * SPACE, 4 * SPACE)
-        box.addWidget(heading("No survey is open"))
-        box.addWidget(muted(EMPTY))
-        box.addStretch()
-        self.stack.addWidget(empty)
+        self.stack.addWidget(EmptySurvey(self, EMPTY))
         self.stack.addWidget(self._whole())
         self._soon = QTimer(self, singleShot=True, interval=SOON_MS)
         self._soon.timeout.connect(self.ask)
@@ -74,7 +79,7 @@ class AdvicePage(Page):
 
     def page_actions(self) -> Sequence[QAction | None]:
         """Return what stands in the toolbar."""
-        return (self.copy_action,)
+        return self.copy_action, self.save_action, self.print_action
 
     def _whole(self) -> QWidget:
         splitter = QSplitter()
@@ -125,7 +130,8 @@ class AdvicePage(Page):
         """Bring the advice up to date."""
         opened = self.tools.model.desk.survey
         self.stack.setCurrentIndex(0 if opened is None else 1)
-        self.copy_action.setEnabled(self._advice is not None)
+        self._allow()
+        self.controls.use_folder(None if opened is None else opened.folder)
         if self._stale:
             self._stale = False
             self.ask()
@@ -172,14 +178,14 @@ class AdvicePage(Page):
         rows = [overview_row(item, self._units or "si") for item in advice.samples]
         self.overview.put([(ALL_SAMPLES, *[""] * (len(OVERVIEW) - 1)), *rows], OVERVIEW)
         self.overview.selectRow(1 if rows else 0)
-        self.copy_action.setEnabled(True)
+        self._allow()
         self._say()
 
     def _fail(self, error: TintwellError) -> None:
         self._advice = None
         self.overview.put([])
         self.words.setPlainText(f"{error.what_happened} {error.what_to_do}")
-        self.copy_action.setEnabled(False)
+        self._allow()
 
     def _say(self) -> None:
         from app.exports.advice_html import sample_html, shopping_html
@@ -193,6 +199,82 @@ class AdvicePage(Page):
         item = self._advice.samples[row - 1]
         steps = self.steps.isChecked()
         self.words.setHtml(sample_html(item, self._advice, self._units, steps=steps))
+
+    def _allow(self) -> None:
+        for action in self.page_actions():
+            if action is not None:
+                action.setEnabled(self._advice is not None)
+
+    def whole_html(self) -> str:
+        """Return the advice of all samples, and what is bought for them."""
+        from app.exports.advice_html import sample_html, shopping_html
+
+        assert self._advice is not None
+        steps = self.steps.isChecked()
+        parts = [shopping_html(self._advice, self._units)]
+        parts += [
+            sample_html(item, self._advice, self._units, steps=steps)
+            for item in self._advice.samples
+        ]
+        return "<hr>".join(parts)
+
+    def ask_save(self) -> None:
+        """Let the user save the advice as a page for a browser, or as text."""
+        if self._advice is None:
+            return
+        target = self.tools.messages.ask_new_file(
+            "Save the advice", "export", f"{self._advice.survey_name} advice.html",
+            "Page (*.html);;Text (*.txt)",
+        )  # fmt: skip
+        if target is not None:
+            self.save(target)
+
+    def save(self, target: Path) -> None:
+        """Write the advice as its file's name says."""
+        from app.exports.advice_text import describe_advice
+        from app.exports.whole_file import whole_file
+
+        if self._advice is None:
+            return
+        if target.suffix.casefold() == ".txt":
+            text = describe_advice(self._advice, units=self._units, steps=self.steps.isChecked())
+        else:
+            title = escape(f"Advice for {self._advice.survey_name}")
+            text = PAGE.format(title=title, body=self.whole_html())
+        try:
+            with whole_file(target) as part:
+                part.write_text(text, encoding="utf-8")
+        except TintwellError as error:
+            self.tools.messages.complain(error)
+            return
+        self.tools.messages.tell(f"Wrote {target}.")
+
+    def ask_print(self) -> None:
+        """Let the user make pages to print."""
+        if self._advice is None:
+            return
+        target = self.tools.messages.ask_new_file(
+            "Print to PDF", "export", f"{self._advice.survey_name} advice.pdf", "PDF (*.pdf)"
+        )
+        if target is not None:
+            self.write_pdf(target)
+
+    def write_pdf(self, target: Path) -> None:
+        """Lay the advice out on pages."""
+        from app.exports.whole_file import whole_file
+
+        try:
+            with whole_file(target) as part:
+                writer = QPdfWriter(str(part))
+                writer.setTitle("Advice")
+                document = QTextDocument()
+                document.setHtml(self.whole_html())
+                document.print_(writer)
+                del writer  # it writes the end of the file
+        except TintwellError as error:
+            self.tools.messages.complain(error)
+            return
+        self.tools.messages.tell(f"Wrote {target}.")
 
     def copy_text(self) -> None:
         """Copy the whole advice as text."""

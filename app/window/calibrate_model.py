@@ -13,17 +13,10 @@ from PySide6.QtGui import QUndoCommand
 
 from app.errors import OrderError
 from app.tasks.calibrate_chart import Calibration, StandardsPhoto
-from app.tasks.chart_draft import (
-    ChartDraft,
-    DraftFacts,
-    DraftTube,
-    UnusablePhoto,
-    card_reflectance,
-    judge_draft,
-    look_at_all,
-)
+from app.tasks.chart_draft import ChartDraft, DraftFacts, DraftTube, card_reflectance
 from app.tasks.chart_quality import ChartQuality, judge_chart
 from app.tasks.draft_file import forget_draft, load_draft, save_draft
+from app.tasks.judge_draft import UnusablePhoto, judge_draft, look_at_all
 from app.tasks.step import Step, Task
 from app.window.page import Tools
 from calibration.chart import Chart
@@ -94,7 +87,7 @@ class CalibrateModel(QObject):
         self.trouble: TintwellError | None = None
         self.temperature_c = 25.0
         self._card = self.draft.facts.card
-        self._turn = 0
+        self._turn = self._judged_turn = 0
         self._closed = False
         self._judge_timer = QTimer(self, singleShot=True, interval=SOON_MS)
         self._judge_timer.timeout.connect(self._judge)
@@ -133,6 +126,8 @@ class CalibrateModel(QObject):
         self._changed()
 
     def _changed(self) -> None:
+        if self._closed:
+            return
         self.changed.emit()
         self._judge_timer.start()
         self._save_timer.start()
@@ -204,7 +199,7 @@ class CalibrateModel(QObject):
     @property
     def is_judging(self) -> bool:
         """Whether a judgement is on its way."""
-        return self._judge_timer.isActive() or bool(self.looking)
+        return self._judge_timer.isActive() or self._turn != self._judged_turn or bool(self.looking)
 
     def _judge(self) -> None:
         if self._closed:
@@ -222,6 +217,7 @@ class CalibrateModel(QObject):
     def _take_judgement(self, turn: int, judged: ChartQuality | TintwellError) -> None:
         if turn != self._turn:
             return
+        self._judged_turn = turn
         self.quality = judged if isinstance(judged, ChartQuality) else None
         self.trouble = judged if isinstance(judged, TintwellError) else None
         self.judged.emit()

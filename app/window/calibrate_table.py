@@ -21,6 +21,7 @@ from app.tasks.chart_draft import DraftTube
 from app.window.calibrate_table_model import (
     BUFFER,
     EDITED,
+    LABEL,
     NOTE,
     ROLE,
     ROLE_WORDS,
@@ -106,7 +107,14 @@ class StandardsView(QTableView):
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
         """Leave the notes to the line below the table where there is no room for them."""
         super().resizeEvent(event)
-        self.setColumnHidden(NOTE, self.viewport().width() < sum(WIDTHS) + LEAST_NOTE)
+        narrow = self.viewport().width() < sum(WIDTHS) + LEAST_NOTE
+        if narrow == self.isColumnHidden(NOTE):
+            return
+        self.setColumnHidden(NOTE, narrow)
+        mode = QHeaderView.ResizeMode.Stretch if narrow else QHeaderView.ResizeMode.Interactive
+        self.horizontalHeader().setSectionResizeMode(LABEL, mode)
+        if not narrow:
+            self.setColumnWidth(LABEL, WIDTHS[LABEL])
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
         """Empty cells, and begin to edit on Enter."""

@@ -63,7 +63,11 @@ class PlotLibrary(QObject):
 
 
 def _load() -> None:
-    import pyqtgraph  # noqa: F401 - loaded here, used on the screen's thread
+    """Load here what is used on the screen's thread: plots, and what making a chart needs."""
+    import pyqtgraph  # noqa: F401
+
+    import app.tasks.chart_quality
+    import app.tasks.draft_file  # noqa: F401
 
 
 class ChartPlot(QWidget):

@@ -2,32 +2,29 @@
 
 from dataclasses import replace
 from datetime import UTC, datetime
-from uuid import uuid4
 
-from PySide6.QtCore import QRectF, Qt, QTimer, Signal
-from PySide6.QtGui import QColor, QPainter, QPaintEvent
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import (
     QApplication,
-    QDialog,
-    QDialogButtonBox,
-    QDoubleSpinBox,
-    QFormLayout,
     QGridLayout,
     QHBoxLayout,
     QLabel,
-    QLineEdit,
     QPushButton,
     QScrollArea,
+    QSystemTrayIcon,
     QVBoxLayout,
     QWidget,
 )
 
 from app.bench_clock import BenchClock, Phase, face_of, say_span
 from app.survey.method import Method
+from app.window.clock_code import ClockCodeDialog
+from app.window.clock_dialog import ClockDialog
 from app.window.labels import card, muted, subheading
 from app.window.page import Tools
 from app.window.symbols import symbol
 from app.window.theme import SPACE
+from colorcore.errors import TintwellError
 
 CALLS: dict[Phase, str] = {
     "add the indicator": "has settled: add the indicator",
@@ -44,14 +41,6 @@ WORDS: dict[Phase, str] = {
     "photograph now": "photograph now",
     "too late": "too late to photograph",
 }
-FIRST = Method(
-    name="bench",
-    settling_from_min=10,
-    settling_to_min=60,
-    color_from_min=2,
-    color_to_min=10,
-)
-"""What a new clock proposes (common practice); the indicator's own instructions come first."""
 
 
 def _now() -> datetime:
@@ -67,9 +56,12 @@ class ClockRow(QWidget):
         A clock of it was started.
     removed(str)
         It is to be taken away.
+    edit_asked(BenchClock)
+        Its samples or minutes are to be changed.
     """
 
     changed = Signal(object)
+    edit_asked = Signal(object)
     removed = Signal(str)
 
     def __init__(self, clock: BenchClock, parent: QWidget | None = None) -> None:
@@ -88,14 +80,22 @@ class ClockRow(QWidget):
         self.phase = muted()
         self.start = QPushButton()
         self.start.clicked.connect(self._begin)
-        remove = QPushButton(symbol("remove"), "Remove")
+        remove = QPushButton(symbol("remove"), "")
+        remove.setToolTip("Remove")
         remove.setObjectName("quiet")
         remove.clicked.connect(lambda: self.removed.emit(clock.id))
-        grid.addWidget(title, 0, 0, 1, 2)
+        edit = QPushButton("Change…")
+        edit.setObjectName("quiet")
+        edit.setAccessibleName(f"Change the clock of {names}")
+        edit.clicked.connect(lambda: self.edit_asked.emit(self.clock))
+        remove.setAccessibleName(f"Remove the clock of {names}")
+        self.start.setAccessibleDescription(names)
+        grid.addWidget(title, 0, 0, 1, 3)
         grid.addWidget(self.time, 1, 0)
-        grid.addWidget(self.phase, 1, 1)
-        grid.addWidget(self.start, 2, 0)
-        grid.addWidget(remove, 2, 1, Qt.AlignmentFlag.AlignRight)
+        grid.addWidget(self.phase, 2, 0, 1, 3)
+        grid.addWidget(self.start, 3, 0, 1, 3)
+        grid.addWidget(edit, 1, 1, Qt.AlignmentFlag.AlignRight)
+        grid.addWidget(remove, 1, 2)
         grid.setColumnStretch(1, 1)
         self.tick(_now())
 
@@ -118,114 +118,6 @@ class ClockRow(QWidget):
             self.changed.emit(replace(self.clock, shaken_at=_now()))
         else:
             self.changed.emit(replace(self.clock, indicator_added_at=_now()))
-
-
-class NewClockDialog(QDialog):
-    """Asks for the samples of a batch and its method's minutes."""
-
-    def __init__(self, names: str, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.setWindowTitle("New clock")
-        form = QFormLayout(self)
-        self.names = QLineEdit(names)
-        self.names.setPlaceholderText("Sample names, with commas between them")
-        form.addRow("&Samples", self.names)
-        self.minutes: dict[str, QDoubleSpinBox] = {}
-        for name, words in (
-            ("settling_from_min", "Settling, at least"),
-            ("settling_to_min", "Settling, at most"),
-            ("color_from_min", "Color, at least"),
-            ("color_to_min", "Color, at most"),
-        ):
-            box = QDoubleSpinBox()
-            box.setRange(0, 24 * 60)
-            box.setDecimals(1)
-            box.setSuffix(" min")
-            box.setSpecialValueText("not set")
-            box.setValue(getattr(FIRST, name))
-            form.addRow(words, box)
-            self.minutes[name] = box
-        form.addRow(muted("The indicator's own instructions come first."))
-        buttons = QDialogButtonBox(
-            QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel
-        )
-        buttons.accepted.connect(self._check)
-        buttons.rejected.connect(self.reject)
-        self.problem = muted()
-        form.addRow(self.problem)
-        form.addRow(buttons)
-
-    def samples(self) -> tuple[str, ...]:
-        """Return the names that were typed."""
-        return tuple(name for part in self.names.text().split(",") if (name := part.strip()))
-
-    def clock(self) -> BenchClock:
-        """Return the clock; ValueError where the words make none."""
-        minutes = {name: box.value() or None for name, box in self.minutes.items()}
-        method = Method(name="bench", **minutes)  # type: ignore[arg-type]
-        return BenchClock(id=uuid4().hex, samples=self.samples(), method=method)
-
-    def _check(self) -> None:
-        if not self.samples():
-            self.problem.setText("Name at least one sample.")
-            return
-        for what in ("settling", "color"):
-            low, high = (self.minutes[f"{what}_{end}_min"].value() for end in ("from", "to"))
-            if high and low > high:
-                self.problem.setText(f"The longest {what} time is shorter than the shortest.")
-                return
-        self.accept()
-
-
-class ClockCode(QWidget):
-    """The machine's time as a QR code, to be photographed by the phone."""
-
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.setMinimumSize(220, 220)
-        self.setAccessibleName("The time as a QR code")
-        self._timer = QTimer(self, interval=500)
-        self._timer.timeout.connect(self.update)
-        self._timer.start()
-
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
-        """Draw the code of this second, black on white in any look."""
-        from app.tasks.sample_labels import clock_text, code_modules
-
-        modules = code_modules(clock_text(_now()))
-        painter = QPainter(self)
-        painter.fillRect(self.rect(), QColor("white"))
-        n = modules.shape[0] + 8
-        side = min(self.width(), self.height()) / n
-        painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(QColor("black"))
-        left, top = (self.width() - n * side) / 2, (self.height() - n * side) / 2
-        for row, column in zip(*modules.nonzero(), strict=True):
-            painter.drawRect(
-                QRectF(left + (column + 4) * side, top + (row + 4) * side, side + 0.4, side + 0.4)
-            )
-        painter.end()
-
-
-class ClockCodeDialog(QDialog):
-    """Shows the time to be photographed."""
-
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.setWindowTitle("The phone's clock")
-        self.resize(420, 480)
-        box = QVBoxLayout(self)
-        box.addWidget(
-            muted(
-                "Photograph this code with the phone and add the photo like any other. Tintwell "
-                "then knows how far the phone's clock is off, and can tell which photos were "
-                "taken too early or too late."
-            )
-        )
-        box.addWidget(ClockCode(), 1)
-        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Close)
-        buttons.rejected.connect(self.reject)
-        box.addWidget(buttons)
 
 
 class ClockPanel(QWidget):
@@ -262,6 +154,7 @@ class ClockPanel(QWidget):
         area = QScrollArea()
         area.setWidgetResizable(True)
         area.setFrameShape(QScrollArea.Shape.NoFrame)
+        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         inside = QWidget()
         self._list = QVBoxLayout(inside)
         self._list.setContentsMargins(0, 0, 0, 0)
@@ -272,16 +165,27 @@ class ClockPanel(QWidget):
         self._timer = QTimer(self, interval=500)
         self._timer.timeout.connect(self.tick)
         tools.model.clocks_changed.connect(self._list_anew)
+        tools.model.clocks_changed.connect(self._keep_times)
+        self._tray: QSystemTrayIcon | None = None
         self._list_anew()
 
     def ask_clock(self) -> None:
         """Let the user set up a clock for samples."""
         line = self._tools.model.desk.chosen_line
         name = "" if line is None else line.entry.sample or ""
-        dialog = NewClockDialog(name, self)
+        dialog = ClockDialog(name, self._methods(), None, self)
         dialog.accepted.connect(
             lambda: self._tools.model.set_clocks((*self._tools.model.desk.clocks, dialog.clock()))
         )
+        dialog.open()
+
+    def _methods(self) -> tuple[Method, ...]:
+        opened = self._tools.model.desk.survey
+        return () if opened is None else opened.survey.methods
+
+    def _ask_change(self, clock: BenchClock) -> None:
+        dialog = ClockDialog("", self._methods(), clock, self)
+        dialog.accepted.connect(lambda: self._change(dialog.clock()))
         dialog.open()
 
     def _show_code(self) -> None:
@@ -296,6 +200,7 @@ class ClockPanel(QWidget):
         for place, row in enumerate(self._rows):
             row.changed.connect(self._change)
             row.removed.connect(self._remove)
+            row.edit_asked.connect(self._ask_change)
             self._list.insertWidget(place, row)
         self.empty.setVisible(not clocks)
         self._phases = {clock.id: face_of(clock, _now()).phase for clock in clocks}
@@ -312,6 +217,25 @@ class ClockPanel(QWidget):
         clocks = self._tools.model.desk.clocks
         self._tools.model.set_clocks(clock for clock in clocks if clock.id != clock_id)
 
+    def _keep_times(self) -> None:
+        """Write the times of the clocks into the survey's tests of the same samples."""
+        from app.tasks.keep_clocks import tests_by_clocks
+
+        model, book = self._tools.model, self._tools.model.book
+        opened = model.desk.survey
+        if book is None or opened is None or opened.read_only_because is not None:
+            return
+        timed = tests_by_clocks(opened.survey, model.desk.clocks)
+        if not timed:
+            return
+        try:
+            book.add_tests(timed, person=model.desk.person, now=_now(), replace=True)
+        except TintwellError as error:
+            self._tools.messages.complain(error)
+            return
+        model.refresh_survey()
+        self._tools.messages.tell(f"Noted the times of {len(timed)} tests in the survey.")
+
     def tick(self) -> None:
         """Show the present and call where a batch has come to a new phase."""
         now = _now()
@@ -325,5 +249,20 @@ class ClockPanel(QWidget):
         if self._tools.preferences.sound:
             QApplication.beep()
         QApplication.alert(self.window(), 0)
+        self._notify(text)
         self._tools.messages.tell(text)
         self.rang.emit(text)
+
+    def _notify(self, text: str) -> None:
+        """Show a note on the desktop where it has a place for one; the window may lie behind."""
+        if not QSystemTrayIcon.isSystemTrayAvailable():
+            return
+        if self._tray is None:
+            self._tray = QSystemTrayIcon(symbol("clock"), self)
+            self._tray.messageClicked.connect(self._come_forward)
+        self._tray.show()
+        self._tray.showMessage("Tintwell", text, symbol("clock"))
+
+    def _come_forward(self) -> None:
+        self.window().raise_()
+        self.window().activateWindow()

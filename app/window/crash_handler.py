@@ -11,6 +11,8 @@ from types import TracebackType
 from PySide6.QtCore import QStandardPaths
 from PySide6.QtWidgets import QApplication, QMessageBox
 
+from app.window.log_text import UnnamedFormatter
+
 log = logging.getLogger("tintwell.window")
 LOG_BYTES = 500_000
 
@@ -24,9 +26,9 @@ def log_file() -> Path:
 
 
 def keep_log() -> None:
-    """Write warnings and faults to the log; it never grows beyond a megabyte."""
+    """Write warnings and faults to the log, without names; it never grows beyond a megabyte."""
     handler = RotatingFileHandler(log_file(), maxBytes=LOG_BYTES, backupCount=1, encoding="utf-8")
-    handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(name)s: %(message)s"))
+    handler.setFormatter(UnnamedFormatter("%(asctime)s %(levelname)s %(name)s: %(message)s"))
     handler.setLevel(logging.WARNING)
     logging.getLogger().addHandler(handler)
 

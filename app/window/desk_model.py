@@ -328,7 +328,8 @@ class DeskModel(QObject):
         self.close_survey()
         self._book = book
         self.refresh_survey()
-        for chart in book.survey().charts:
+        assert self._desk.survey is not None
+        for chart in self._desk.survey.survey.charts:
             if all(item.chart.id != chart.id for item in self._desk.charts):
                 self._desk = self._desk.with_chart(DeskChart(chart=chart))
         self.charts_changed.emit()

@@ -1,4 +1,4 @@
-"""A form for the facts of a site or a sample; what cannot be right is said beside it."""
+"""A form for the facts of one thing; what cannot be right is said beside it."""
 
 from __future__ import annotations
 
@@ -27,6 +27,8 @@ class Field:
         Where only these are possible.
     fixed : bool
         Whether it cannot be changed any more.
+    needed : bool
+        Whether it may not be left blank.
     """
 
     name: str
@@ -34,6 +36,7 @@ class Field:
     parse: Callable[[str], Any] = str
     choices: tuple[str, ...] = ()
     fixed: bool = False
+    needed: bool = False
 
 
 def parse_number(text: str) -> float:
@@ -73,11 +76,13 @@ class FactsDialog(QDialog):
             box: QLineEdit | QComboBox
             if field.choices:
                 box = QComboBox()
-                box.addItems(["", *field.choices])
+                there_too = [text] if text and text not in field.choices else []
+                box.addItems(["", *field.choices, *there_too])
                 box.setCurrentText(text)
             else:
                 box = QLineEdit(text)
             box.setEnabled(not field.fixed)
+            box.setAccessibleName(field.words)
             form.addRow(field.words, box)
             self.inputs[field.name] = box
         self.problem = muted()
@@ -96,6 +101,9 @@ class FactsDialog(QDialog):
             box = self.inputs[field.name]
             typed = box.currentText() if isinstance(box, QComboBox) else box.text()
             text = " ".join(typed.split())
+            if field.needed and not text:
+                self._complain(f"Fill in: {field.words}.", box)
+                return
             try:
                 values[field.name] = field.parse(text) if text else None
             except ValueError:

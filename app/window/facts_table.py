@@ -7,15 +7,16 @@ from PySide6.QtCore import (
     QAbstractTableModel,
     QModelIndex,
     QPersistentModelIndex,
-    QSortFilterProxyModel,
     Qt,
 )
 from PySide6.QtGui import QGuiApplication, QKeySequence, QShortcut
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
 
 Place = QModelIndex | QPersistentModelIndex
-Fact = str | float | None
+Fact = str | float | bool | None
 WIDEST = 280
+MEASURED_ROWS = 100
+"""Rows that the width of a column goes by: measuring thousands would hold up the screen."""
 
 
 def say_fact(fact: Fact) -> str:
@@ -23,9 +24,11 @@ def say_fact(fact: Fact) -> str:
 
     Examples
     --------
-    >>> say_fact(None), say_fact(6.50), say_fact("loam")
-    ('–', '6.5', 'loam')
+    >>> say_fact(None), say_fact(6.50), say_fact("loam"), say_fact(True)
+    ('–', '6.5', 'loam', 'yes')
     """
+    if isinstance(fact, bool):
+        return "yes" if fact else "no"
     if fact is None:
         return "–"
     return f"{fact:.6g}" if isinstance(fact, float | int) else fact
@@ -38,6 +41,8 @@ class FactsModel(QAbstractTableModel):
         super().__init__()
         self._headings = tuple(headings)
         self._rows: tuple[tuple[Fact, ...], ...] = ()
+        self._order: Sequence[int] = ()
+        self._sorted_by = (-1, Qt.SortOrder.AscendingOrder)
 
     def put(self, rows: Sequence[Sequence[Fact]], headings: Sequence[str] | None = None) -> None:
         """Show these rows in place of those that are there."""
@@ -45,7 +50,37 @@ class FactsModel(QAbstractTableModel):
         if headings is not None:
             self._headings = tuple(headings)
         self._rows = tuple(tuple(row) for row in rows)
+        self._order = self._ordered()
         self.endResetModel()
+
+    def place_of(self, row: int) -> int:
+        """Return where the facts of a row stood when they were put."""
+        return self._order[row]
+
+    def sort(self, column: int, order: Qt.SortOrder = Qt.SortOrder.AscendingOrder) -> None:
+        """Sort by a column; -1 is as they were put."""
+        self.layoutAboutToBeChanged.emit()
+        before = self.persistentIndexList()
+        places = [self._order[index.row()] for index in before]
+        self._sorted_by = (column, order)
+        self._order = self._ordered()
+        row_of = {place: row for row, place in enumerate(self._order)} if places else {}
+        after = [
+            self.index(row_of[place], index.column())
+            for place, index in zip(places, before, strict=True)
+        ]
+        self.changePersistentIndexList(before, after)
+        self.layoutChanged.emit()
+
+    def _ordered(self) -> Sequence[int]:
+        column, order = self._sorted_by
+        if not 0 <= column < len(self._headings):
+            return range(len(self._rows))
+        return sorted(
+            range(len(self._rows)),
+            key=lambda place: _sort_key(self._rows[place][column]),
+            reverse=order == Qt.SortOrder.DescendingOrder,
+        )
 
     def rowCount(self, parent: Place = QModelIndex()) -> int:  # noqa: N802, B008 - Qt's way
         """Return how many rows there are."""
@@ -64,15 +99,21 @@ class FactsModel(QAbstractTableModel):
         return None
 
     def data(self, index: Place, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
-        """Return what stands in a cell: as it is said, or as it is sorted."""
-        fact = self._rows[index.row()][index.column()]
+        """Return what stands in a cell."""
+        fact = self._rows[self._order[index.row()]][index.column()]
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.ToolTipRole):
             return say_fact(fact)
-        if role == Qt.ItemDataRole.UserRole:
-            return fact
-        if role == Qt.ItemDataRole.TextAlignmentRole and isinstance(fact, float | int):
+        is_number = isinstance(fact, float | int) and not isinstance(fact, bool)
+        if role == Qt.ItemDataRole.TextAlignmentRole and is_number:
             return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
         return None
+
+
+def _sort_key(fact: Fact) -> tuple[int, float, str]:
+    """Numbers first, then words, what is unknown last."""
+    if fact is None:
+        return 2, 0.0, ""
+    return (1, 0.0, fact.casefold()) if isinstance(fact, str) else (0, fact, "")
 
 
 class FactsTable(QTableView):
@@ -81,15 +122,13 @@ class FactsTable(QTableView):
     def __init__(self, name: str, headings: Sequence[str] = (), parent: QWidget | None = None):
         super().__init__(parent)
         self.facts = FactsModel(headings)
-        self._sorted = QSortFilterProxyModel(self)
-        self._sorted.setSourceModel(self.facts)
-        self._sorted.setSortRole(Qt.ItemDataRole.UserRole)
-        self._sorted.setSortCaseSensitivity(Qt.CaseSensitivity.CaseInsensitive)
-        self.setModel(self._sorted)
+        self.setModel(self.facts)
+        self.horizontalHeader().setResizeContentsPrecision(MEASURED_ROWS)
         self.setAccessibleName(name)
         dress_table(self)
         self.setSortingEnabled(True)
         self.sortByColumn(0, Qt.SortOrder.AscendingOrder)
+        self.facts.sort(0)  # the header only does so once there are columns
         copy = QShortcut(QKeySequence(QKeySequence.StandardKey.Copy), self)
         copy.setContext(Qt.ShortcutContext.WidgetShortcut)
         copy.activated.connect(self.copy)
@@ -104,14 +143,14 @@ class FactsTable(QTableView):
     def chosen_row(self) -> int | None:
         """Return the row of the facts that is chosen, by its place when they were put."""
         rows = self.selectionModel().selectedRows()
-        return self._sorted.mapToSource(rows[0]).row() if rows else None
+        return self.facts.place_of(rows[0].row()) if rows else None
 
     def copy(self) -> None:
         """Copy the chosen rows as text that a spreadsheet takes."""
         lines = []
         for index in self.selectionModel().selectedRows():
             cells = [
-                str(self._sorted.index(index.row(), c).data())
+                str(self.facts.index(index.row(), c).data())
                 for c in range(self.facts.columnCount())
             ]
             lines.append("\t".join(" ".join(cell.split()) for cell in cells))

@@ -1,16 +1,24 @@
 """Hands the survey over: a workbook, a table, a map file, or a report."""
 
+from __future__ import annotations
+
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QCheckBox, QComboBox, QDialog, QDialogButtonBox, QFormLayout, QWidget
 
 from app.tasks.step import Task
+from app.window.advice_controls import BY_SITE, say_region
 from app.window.labels import muted
 from app.window.page import Tools
+from app.window.preferences import Preferences
 from colorcore.errors import TintwellError
+
+if TYPE_CHECKING:
+    from app.tasks.interpret_survey import AdviceOrder
 
 KINDS = {
     "xlsx": "Spreadsheet (XLSX): readings, samples, sites, charts, quality",
@@ -24,7 +32,10 @@ KINDS = {
 class HandOverDialog(QDialog):
     """Asks what is wanted."""
 
-    def __init__(self, kind: str, parent: QWidget | None = None) -> None:
+    def __init__(self, kind: str, preferences: Preferences, parent: QWidget | None = None) -> None:
+        from app.soil.crops import shipped_crops
+        from app.soil.region import region_names
+
         super().__init__(parent)
         self.setWindowTitle("Hand over the survey")
         form = QFormLayout(self)
@@ -43,6 +54,18 @@ class HandOverDialog(QDialog):
         for box in (self.positions, self.pictures, self.mark, self.names):
             form.addRow("", box)
         form.addRow("&Paper", self.paper)
+        self.advice = QCheckBox("With advice on lime and fertilizer")
+        form.addRow("", self.advice)
+        self.crop = QComboBox()
+        self.crop.addItem(BY_SITE)
+        self.crop.addItems([crop.name for crop in shipped_crops()])
+        self.crop.setCurrentIndex(max(0, self.crop.findText(preferences.crop)))
+        form.addRow("&Crop", self.crop)
+        self.region = QComboBox()
+        for name in region_names():
+            self.region.addItem(say_region(name), name)
+        self.region.setCurrentIndex(max(0, self.region.findData(preferences.region)))
+        form.addRow("&Region of the tables", self.region)
         form.addRow(
             muted("Positions and names stay out unless you ask. Withdrawn readings are marked.")
         )
@@ -53,14 +76,31 @@ class HandOverDialog(QDialog):
         buttons.rejected.connect(self.reject)
         form.addRow(buttons)
         self.kind.currentIndexChanged.connect(self._fit)
+        self.advice.toggled.connect(self._fit)
         self._fit()
 
     def _fit(self) -> None:
         kind = self.kind.currentData()
         self.pictures.setEnabled(kind == "xlsx")
         self.mark.setEnabled(kind == "csv")
-        self.names.setEnabled(kind in ("html", "pdf"))
-        self.paper.setEnabled(kind in ("html", "pdf"))
+        is_report = kind in ("html", "pdf")
+        for part in (self.names, self.paper, self.advice):
+            part.setEnabled(is_report)
+        for choice in (self.crop, self.region):
+            choice.setEnabled(is_report and self.advice.isChecked())
+
+    def advice_order(self) -> AdviceOrder | None:
+        """Return what the advice goes by; None where none is wanted."""
+        from app.soil.crops import find_crop
+        from app.tasks.advice_sheets import find_region
+        from app.tasks.interpret_survey import AdviceOrder
+
+        if not (self.advice.isEnabled() and self.advice.isChecked()):
+            return None
+        region = find_region([self.region.currentData()])
+        name = self.crop.currentText()
+        crop = None if name == BY_SITE else find_crop(name, own=region.crops)
+        return AdviceOrder(crop=crop, region=region)
 
 
 class HandOver(QObject):
@@ -73,7 +113,7 @@ class HandOver(QObject):
 
     def ask(self, kind: str) -> None:
         """Ask what is wanted, then where."""
-        dialog = HandOverDialog(kind, self._window)
+        dialog = HandOverDialog(kind, self._tools.preferences, self._window)
         dialog.accepted.connect(lambda: self._ask_file(dialog))
         dialog.open()
 
@@ -137,7 +177,9 @@ def _reporting(open_book: Callable[..., object], target: Path, asked: HandOverDi
     from app.tasks.report_survey import ReportOrder, report_survey
 
     order = ReportOrder(
-        with_names=asked.names.isChecked(), with_positions=asked.positions.isChecked()
+        advice=asked.advice_order(),
+        with_names=asked.names.isChecked(),
+        with_positions=asked.positions.isChecked(),
     )
     paper: Paper = "letter" if asked.paper.currentData() == "letter" else "a4"
 

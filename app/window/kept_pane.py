@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from app.survey.kept_reading import KeptReading
 
-WIDTH = 330
+WIDTH = 290
 
 
 class KeptPane(QWidget):
@@ -34,18 +34,25 @@ class KeptPane(QWidget):
 
     Signals
     -------
-    relabel_asked(), withdraw_asked()
+    relabel_asked(), withdraw_asked(), photo_asked()
         Its buttons.
+
+    Attributes
+    ----------
+    is_writable : bool
+        Whether the survey takes corrections.
     """
 
     relabel_asked = Signal()
     withdraw_asked = Signal()
+    photo_asked = Signal()
     _pictured = Signal(int, object)
 
     def __init__(self, tools: Tools, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._tools = tools
         self._number: int | None = None
+        self.is_writable = True
         self.setMinimumWidth(WIDTH)
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
@@ -80,9 +87,12 @@ class KeptPane(QWidget):
         self.relabel.clicked.connect(self.relabel_asked)
         self.withdraw = QPushButton("Withdraw…")
         self.withdraw.clicked.connect(self.withdraw_asked)
-        row.addWidget(self.relabel)
-        row.addWidget(self.withdraw)
+        self.photo = QPushButton("Show the photo")
+        self.photo.clicked.connect(self.photo_asked)
+        for button in (self.relabel, self.withdraw):
+            row.addWidget(button)
         row.addStretch()
+        box.addWidget(self.photo, 0, Qt.AlignmentFlag.AlignLeft)
         box.addLayout(row)
         box.addWidget(
             muted("A kept reading is never changed: a correction is a new one that names it.")
@@ -95,7 +105,8 @@ class KeptPane(QWidget):
         """Show a reading; None says that none is chosen."""
         self._number = None if kept is None else kept.id
         for button in (self.relabel, self.withdraw):
-            button.setEnabled(kept is not None and kept.stands)
+            button.setEnabled(self.is_writable and kept is not None and kept.stands)
+        self.photo.setEnabled(kept is not None and kept.line.sha256 is not None)
         self.picture.clear()
         self.empty.setVisible(kept is None)
         if kept is None:

@@ -323,11 +323,19 @@ class MainWindow(QMainWindow):
         self.page.shown()
         self.page.setFocus()
 
+    def calibrate(self) -> None:
+        """Begin a new chart, or go on with the one that is being made."""
+        from app.window.charts_page import ChartsPage
+
+        self.show_page("Charts")
+        if isinstance(self.page, ChartsPage):
+            self.page.calibrate()
+
     def run_errand(self, errand: str) -> None:
         """Do what a page asks for."""
         errands = {
             "demo": self.open_demo,
-            "calibrate": lambda: self.show_page("Charts"),
+            "calibrate": self.calibrate,
             "photos": self.ask_photos,
             "folder": self.ask_photo_folder,
             "survey": self.ask_new_survey,

@@ -9,6 +9,7 @@ from PySide6.QtGui import (
     QBrush,
     QColor,
     QFont,
+    QKeyEvent,
     QMouseEvent,
     QPainter,
     QPainterPath,
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
 ZOOM_STEP = 1.25
 CLOSEST, FARTHEST = 12.0, 0.2
 PLAN_STRENGTH = 0.55
+SEAM_PX = 1.5
 
 
 class MapCanvas(QGraphicsView):
@@ -128,6 +130,17 @@ class MapCanvas(QGraphicsView):
             self._is_fitted = False
             self.scale(factor, factor)
 
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+        """Zoom by keys; the arrows move the sheet."""
+        if event.key() in (Qt.Key.Key_Plus, Qt.Key.Key_Equal):
+            self.zoom(ZOOM_STEP)
+        elif event.key() == Qt.Key.Key_Minus:
+            self.zoom(1 / ZOOM_STEP)
+        elif event.key() == Qt.Key.Key_0:
+            self.fit()
+        else:
+            super().keyPressEvent(event)
+
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
         """Keep the whole sheet in sight where it was."""
         super().resizeEvent(event)
@@ -172,11 +185,14 @@ def _item(shape: Shape) -> QGraphicsItem:
     if shape.fill is None:
         item.setBrush(QBrush(Qt.BrushStyle.NoBrush))
     else:
-        fill = QColor(f"#{shape.fill}")
-        fill.setAlphaF(shape.opacity)
-        item.setBrush(fill)
+        item.setBrush(QColor(f"#{shape.fill}"))
     if shape.line is None:
-        item.setPen(QPen(Qt.PenStyle.NoPen))
+        seam = QPen(Qt.PenStyle.NoPen)
+        if shape.fill is not None:
+            # smoothed edges of neighbors would let the paper shine through between them
+            seam = QPen(QColor(f"#{shape.fill}"), SEAM_PX)
+            seam.setCosmetic(True)
+        item.setPen(seam)
     else:
         pen = QPen(QColor(f"#{shape.line}"), shape.width)
         if shape.dash is not None:

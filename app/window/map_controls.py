@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QComboBox,
+    QDial,
     QDoubleSpinBox,
     QFormLayout,
+    QHBoxLayout,
     QListWidget,
     QListWidgetItem,
+    QSizePolicy,
     QTableWidget,
     QTableWidgetItem,
     QVBoxLayout,
@@ -20,10 +24,15 @@ from PySide6.QtWidgets import (
 from app.window.labels import muted, subheading
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
 
+    from app.site_map.map_view import MapView
+    from app.survey.kept_reading import KeptReading
+    from app.survey.sample import Sample
     from app.survey.survey import Survey
     from app.tasks.trace_source import MapOrder
+
+    Choice = Callable[[Survey, Iterable[KeptReading]], Iterator[KeptReading]]
 
 WAYS = {
     "unknown": "not known",
@@ -32,6 +41,27 @@ WAYS = {
     "slope": "down the slope of the ground",
 }
 KINDS = {None: "all", "soil": "soil", "water": "water"}
+
+
+DIAL_PX, LIST_PX = 64, 110
+
+
+def _depth(sample: Sample) -> tuple[float, float]:
+    return sample.depth_top_cm or 0.0, sample.depth_bottom_cm or 0.0
+
+
+def _say_depth(sample: Sample) -> str:
+    top, bottom = _depth(sample)
+    return f"{top:g} to {bottom:g} cm"
+
+
+def _refill(box: QComboBox, every: str, items: Sequence[str]) -> None:
+    before = box.currentText()
+    box.clear()
+    box.addItem(every, None)
+    for words in items:
+        box.addItem(words, words)
+    box.setCurrentIndex(max(0, box.findText(before)))
 
 
 class MapControls(QWidget):
@@ -60,6 +90,14 @@ class MapControls(QWidget):
         self.layer.addItem("values", "values")
         self.layer.addItem("standard errors of kriging", "errors")
         form.addRow("&Ground shows", self.layer)
+        self.colors = QComboBox()
+        self.colors.addItem("the even scale", False)
+        self.colors.addItem("those of its chart", True)
+        form.addRow("Sites' &colors", self.colors)
+        self.day = QComboBox()
+        form.addRow("Ta&ken on", self.day)
+        self.below = QComboBox()
+        form.addRow("&Depth", self.below)
         self.way = QComboBox()
         for way, words in WAYS.items():
             self.way.addItem(words, way)
@@ -67,14 +105,31 @@ class MapControls(QWidget):
         self.degrees = QDoubleSpinBox()
         self.degrees.setRange(0, 359)
         self.degrees.setDecimals(0)
-        self.degrees.setSuffix("° from north")
+        self.degrees.setSuffix("°")
+        self.degrees.setToolTip("From north, by east")
         self.degrees.setWrapping(True)
-        form.addRow("T&owards", self.degrees)
+        self.dial = QDial()
+        self.dial.setRange(0, 359)
+        self.dial.setWrapping(True)
+        self.dial.setFixedSize(DIAL_PX, DIAL_PX)
+        self.dial.setAccessibleName("Direction of the water, up is north")
+        self.dial.setToolTip("Up is north")
+        self.dial.valueChanged.connect(lambda turn: self.degrees.setValue((turn + 180) % 360))
+        self.degrees.valueChanged.connect(lambda to: self.dial.setValue((round(to) + 180) % 360))
+        self.dial.setValue(180)
+        self.towards = QWidget()
+        row = QHBoxLayout(self.towards)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.addWidget(self.dial)
+        row.addWidget(self.degrees, 1)
+        form.addRow("T&owards", self.towards)
         box.addLayout(form)
         self.heads = QTableWidget(0, 2)
         self.heads.setHorizontalHeaderLabels(["Well", "Water level, m"])
         self.heads.verticalHeader().hide()
         self.heads.horizontalHeader().setStretchLastSection(True)
+        self.heads.setEditTriggers(QTableWidget.EditTrigger.AllEditTriggers)
+        self.heads.setMinimumHeight(140)
         self.heads.setAccessibleName("Water levels, metres above one level")
         box.addWidget(self.heads)
         box.addWidget(subheading("Background sites"))
@@ -82,7 +137,16 @@ class MapControls(QWidget):
         self.background = QListWidget()
         self.background.setAccessibleName("Background sites")
         box.addWidget(self.background, 1)
-        for choice in (self.quantity, self.kind, self.layer, self.way):
+        for choice in self.findChildren(QComboBox):
+            choice.setSizeAdjustPolicy(
+                QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
+            )
+            choice.setMinimumContentsLength(12)
+        self.background.setMinimumHeight(LIST_PX)
+        self.background.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Expanding)
+        for choice in (
+            self.quantity, self.kind, self.layer, self.way, self.colors, self.day, self.below,
+        ):  # fmt: skip
             choice.currentIndexChanged.connect(self._say_changed)
         self.degrees.valueChanged.connect(self._say_changed)
         self.heads.itemChanged.connect(self._say_changed)
@@ -92,7 +156,7 @@ class MapControls(QWidget):
 
     def offer(self, survey: Survey | None, quantities: Sequence[str]) -> None:
         """Offer what the survey has; what was chosen stays chosen."""
-        boxes = (self.quantity, self.background, self.heads)
+        boxes = (self.quantity, self.background, self.heads, self.day, self.below)
         for box in boxes:
             box.blockSignals(True)
         chosen, checked, heads = self.quantity.currentData(), set(self.checked()), self.levels()
@@ -115,8 +179,46 @@ class MapControls(QWidget):
             self.heads.setItem(row, 0, well)
             level = heads.get(name)
             self.heads.setItem(row, 1, QTableWidgetItem("" if level is None else f"{level:g}"))
+        samples = () if survey is None else survey.samples
+        days = sorted({s.taken_on for s in samples if s.taken_on is not None})
+        _refill(self.day, "any day", [day.isoformat() for day in days])
+        depths = dict.fromkeys(
+            _say_depth(s) for s in sorted(samples, key=_depth) if s.depth_bottom_cm is not None
+        )
+        _refill(self.below, "any depth", list(depths))
+        self._form.setRowVisible(self.day, len(days) > 1)
+        self._form.setRowVisible(self.below, len(depths) > 1)
         for box in boxes:
             box.blockSignals(False)
+
+    def chosen_readings(self) -> Choice:
+        """Return what leaves only readings of samples of the chosen day and depth."""
+        day, depth = self.day.currentData(), self.below.currentData()
+
+        def chosen(survey: Survey, readings: Iterable[KeptReading]) -> Iterator[KeptReading]:
+            labels = {
+                s.label
+                for s in survey.samples
+                if (day is None or (s.taken_on is not None and s.taken_on.isoformat() == day))
+                and (depth is None or _say_depth(s) == depth)
+            }
+            return (kept for kept in readings if kept.line.entry.sample in labels)
+
+        return chosen
+
+    def coloring(self) -> Callable[[MapView], MapView]:
+        """Return what gives the sites the colors that are chosen."""
+        by_chart = bool(self.colors.currentData())
+
+        def colored(view: MapView) -> MapView:
+            if not by_chart:
+                return view
+            points = (
+                p if p.chart_color is None else replace(p, color=p.chart_color) for p in view.points
+            )
+            return replace(view, points=tuple(points))
+
+        return colored
 
     def checked(self) -> tuple[str, ...]:
         """Return the background sites."""
@@ -155,5 +257,5 @@ class MapControls(QWidget):
 
     def _fit(self) -> None:
         way = self.way.currentData()
-        self._form.setRowVisible(self.degrees, way == "arrow")
+        self._form.setRowVisible(self.towards, way == "arrow")
         self.heads.setVisible(way == "heads")

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QTimer
+from PySide6.QtCore import Qt, QTimer
 from PySide6.QtWidgets import (
     QComboBox,
     QHBoxLayout,
     QLabel,
     QPushButton,
+    QScrollArea,
     QSplitter,
     QStackedWidget,
     QTabWidget,
@@ -20,13 +20,14 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.window.empty_survey import EmptySurvey
 from app.window.hand_over import no_survey
-from app.window.labels import heading, muted
+from app.window.labels import muted
 from app.window.map_canvas import ZOOM_STEP, MapCanvas
 from app.window.map_controls import MapControls
 from app.window.page import Page, Tools, make_action
+from app.window.place_site import PlaceSite
 from app.window.plan_view import PlanView
-from app.window.theme import SPACE
 from colorcore.errors import TintwellError
 
 if TYPE_CHECKING:
@@ -38,6 +39,11 @@ if TYPE_CHECKING:
     from app.tasks.plan_file import Plan
 
 SOON_MS = 350
+LEFT_PX = 300
+HANDS = (
+    "Drag a site to where it lies, or choose it with Page Down and move it with the arrow keys "
+    "(1 m, with Shift 10 m)."
+)
 EMPTY = (
     "A map needs an open survey with readings of samples, and sites that have a place: by degrees "
     "(Samples, New site), or put on a plan here."
@@ -61,13 +67,7 @@ class MapPage(Page):
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         outer.addWidget(self.stack)
-        empty = QWidget()
-        box = QVBoxLayout(empty)
-        box.setContentsMargins(4 * SPACE, 4 * SPACE, 4 * SPACE, 4 * SPACE)
-        box.addWidget(heading("No survey is open"))
-        box.addWidget(muted(EMPTY))
-        box.addStretch()
-        self.stack.addWidget(empty)
+        self.stack.addWidget(EmptySurvey(self, EMPTY))
         self.tabs = QTabWidget()
         self.tabs.setDocumentMode(True)
         self.tabs.addTab(self._map_tab(), "Map")
@@ -109,10 +109,21 @@ class MapPage(Page):
         self.words = QTextBrowser()
         self.words.setOpenLinks(False)
         self.words.setAccessibleName("What the map says")
-        for widget in (self.controls, self.canvas, self.words):
-            splitter.addWidget(widget)
+        left = QSplitter(Qt.Orientation.Vertical)
+        area = QScrollArea()
+        area.setWidgetResizable(True)
+        area.setFrameShape(QScrollArea.Shape.NoFrame)
+        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        area.setWidget(self.controls)
+        left.addWidget(area)
+        left.addWidget(self.words)
+        left.setSizes([380, 320])
+        left.setMinimumWidth(LEFT_PX)
+        self.controls.setMaximumWidth(2 * LEFT_PX)
+        splitter.addWidget(left)
+        splitter.addWidget(self.canvas)
         splitter.setStretchFactor(1, 1)
-        splitter.setSizes([220, 800, 270])
+        splitter.setSizes([LEFT_PX, 900])
         return splitter
 
     def _plan_tab(self) -> QWidget:
@@ -173,18 +184,20 @@ class MapPage(Page):
             self.tools.messages.complain(error)
         kinds = [c.analyte.quantity for c in survey.charts if c.analyte.quantity is not None]
         self.controls.offer(survey, list(dict.fromkeys(kinds)))
+        writable = opened.read_only_because is None
+        self.plan_view.can_move = writable
         self.plan_view.show_plan(self._plan, survey.sites)
         unplaced = [s.name for s in survey.sites if s.map_x_m is None and s.latitude_deg is None]
         self.unplaced.clear()
         self.unplaced.addItems(unplaced)
-        writable = opened.read_only_because is None
         self.put.setEnabled(bool(unplaced) and writable)
-        self.plan_words.setText(
-            "Squared paper of 100 by 100 metres, north up. Drag a site to where it lies."
+        self.plan_action.setEnabled(writable)
+        paper = (
+            "Squared paper of 100 by 100 metres, north up."
             if self._plan is None
-            else f"The plan's pixel is {self._plan.scale.metres_per_px:.3g} m. "
-            "Drag a site to where it lies."
+            else f"The plan's pixel is {self._plan.scale.metres_per_px:.3g} m."
         )
+        self.plan_words.setText(f"{paper} {HANDS if writable else opened.read_only_because}")
         self.draw()
 
     def draw(self) -> None:
@@ -197,11 +210,14 @@ class MapPage(Page):
             return
         self._turn += 1
         order, open_book, turn = self.controls.order(), book.open_again, self._turn
+        chosen, colored = self.controls.chosen_readings(), self.controls.coloring()
 
         def task() -> Any:
             with open_book() as other:
-                view = yield from trace_source(other.survey(), other.each_reading(), order)
-            return turn, view
+                survey = other.survey()
+                wanted = chosen(survey, other.each_reading())
+                view = yield from trace_source(survey, wanted, order)
+            return turn, colored(view)
 
         self.tools.bench.start(
             "Drawing the map", task(), on_finished=self._show, on_failed=self._fail
@@ -234,21 +250,16 @@ class MapPage(Page):
         self.plan_view.put_new(self.unplaced.currentText())
 
     def place_site(self, name: str, east: float, north: float) -> None:
-        """Note where a site lies on the plan."""
-        from dataclasses import replace
-
-        model, book = self.tools.model, self.tools.model.book
-        if book is None or model.desk.survey is None:
+        """Note where a site lies on the plan; it can be undone."""
+        opened = self.tools.model.desk.survey
+        if opened is None:
             return
-        site = next(s for s in model.desk.survey.survey.sites if s.name == name)
-        moved = replace(site, map_x_m=east, map_y_m=north)
-        now = datetime.now().astimezone()
-        try:
-            book.add_sites([moved], person=model.desk.person, now=now, replace=True)
-        except TintwellError as error:
-            self.tools.messages.complain(error)
+        site = next(s for s in opened.survey.sites if s.name == name)
+        has_place = site.map_x_m is not None and site.map_y_m is not None
+        before = (site.map_x_m, site.map_y_m) if has_place else None
+        command = PlaceSite(self.tools, name, before, (east, north))  # type: ignore[arg-type]
+        self.tools.model.undo_stack.push(command)
         self.where.setText(f"{name}: {east:.1f} m east, {north:.1f} m north")
-        model.refresh_survey()
 
     def ask_plan(self) -> None:
         """Let the user choose a plan's picture and scale it."""

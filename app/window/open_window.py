@@ -4,6 +4,7 @@ import sys
 from pathlib import Path
 
 from PySide6.QtCore import QCoreApplication, QTimer
+from PySide6.QtGui import QIcon
 from PySide6.QtWidgets import QApplication
 
 from app.version import VERSION
@@ -66,7 +67,10 @@ def make_application(words: list[str]) -> QApplication:
     QCoreApplication.setOrganizationName("Tintwell")
     QCoreApplication.setApplicationName("Tintwell")
     QCoreApplication.setApplicationVersion(VERSION)
-    return QApplication(words)
+    made = QApplication(words)
+    made.setWindowIcon(QIcon(str(Path(__file__).parent / "icons" / "tintwell.png")))
+    made.setDesktopFileName("tintwell")
+    return made
 
 
 def open_window(survey: Path | None = None, *, demo: bool = False) -> int:

@@ -4,8 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QColor, QMouseEvent, QPainter, QPen, QPixmap, QResizeEvent, QWheelEvent
+from PySide6.QtCore import QPointF, QRectF, Qt, QTimer, Signal
+from PySide6.QtGui import (
+    QColor,
+    QKeyEvent,
+    QMouseEvent,
+    QPainter,
+    QPen,
+    QPixmap,
+    QResizeEvent,
+    QWheelEvent,
+)
 from PySide6.QtWidgets import (
     QGraphicsItem,
     QGraphicsPixmapItem,
@@ -27,9 +36,18 @@ if TYPE_CHECKING:
 
 PAPER_PX = 1000
 SQUARES = 10
+EDGE_PX = 40
 PAPER = PlanScale(east_per_px=0.1, north_per_px=0.0, origin=(0.0, 100.0))
 """Squared paper of 100 by 100 metres, where there is no picture."""
 RADIUS = 9.0
+SETTLED_MS = 500  # after the last key
+ARROWS = {
+    Qt.Key.Key_Left: (-1, 0),
+    Qt.Key.Key_Right: (1, 0),
+    Qt.Key.Key_Up: (0, 1),
+    Qt.Key.Key_Down: (0, -1),
+}
+"""Metres to the east and to the north; more with Shift."""
 ZOOM_STEP = 1.25
 
 
@@ -40,6 +58,7 @@ class SiteMarker(QGraphicsItem):
         super().__init__()
         self.name = name
         self._view = view
+        self._pressed_at = place
         self.setPos(place)
         self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemIsMovable)
         self.setFlag(QGraphicsItem.GraphicsItemFlag.ItemIsSelectable)
@@ -69,10 +88,16 @@ class SiteMarker(QGraphicsItem):
         painter.setPen(QColor("black"))
         painter.drawText(box, Qt.AlignmentFlag.AlignCenter, text)
 
+    def mousePressEvent(self, event: QGraphicsSceneMouseEvent) -> None:  # noqa: N802 - Qt's name
+        """Note where it was."""
+        self._pressed_at = self.pos()
+        super().mousePressEvent(event)
+
     def mouseReleaseEvent(self, event: QGraphicsSceneMouseEvent) -> None:  # noqa: N802 - Qt's name
         """Tell where it was put."""
         super().mouseReleaseEvent(event)
-        self._view.tell_place(self)
+        if self.pos() != self._pressed_at:
+            self._view.tell_place(self)
 
 
 class PlanView(QGraphicsView):
@@ -100,16 +125,22 @@ class PlanView(QGraphicsView):
         self.setAccessibleName("Plan with the sites")
         self._scale = PAPER
         self.markers: dict[str, SiteMarker] = {}
+        self.can_move = True
+        self._moved: SiteMarker | None = None
+        self._settled = QTimer(self, singleShot=True, interval=SETTLED_MS)
+        self._settled.timeout.connect(self._tell_moved)
 
     def show_plan(self, plan: Plan | None, sites: Sequence[Site]) -> None:
         """Show the sites that have a place on the plan."""
+        chosen, before = self.chosen, self._scene.sceneRect()
+        self._moved = None
         self._scene.clear()
         self.markers = {}
         picture = QPixmap() if plan is None else QPixmap(str(plan.picture))
         if plan is None or picture.isNull():
             self._scale = PAPER
             self._draw_paper()
-            self._scene.setSceneRect(0, 0, PAPER_PX, PAPER_PX)
+            self._scene.setSceneRect(self._paper_with(sites))
         else:
             self._scale = plan.scale
             item = QGraphicsPixmapItem(picture)
@@ -119,11 +150,63 @@ class PlanView(QGraphicsView):
         for site in sites:
             if site.map_x_m is not None and site.map_y_m is not None:
                 self.put(site.name, self._scale.to_pixels((site.map_x_m, site.map_y_m)))
-        self.fit()
+        if chosen in self.markers:
+            self.markers[chosen].setSelected(True)
+        if self._scene.sceneRect() != before:
+            self.fit()
+
+    @property
+    def chosen(self) -> str:
+        """Name of the site whose marker is chosen, blank for none."""
+        return next((name for name, m in self.markers.items() if m.isSelected()), "")
+
+    def choose_next(self, step: int) -> None:
+        """Choose another marker, in the order of names."""
+        names = sorted(self.markers)
+        if not names:
+            return
+        place = names.index(self.chosen) + step if self.chosen else 0
+        self._scene.clearSelection()
+        marker = self.markers[names[place % len(names)]]
+        marker.setSelected(True)
+        marker.ensureVisible()
+
+    def nudge(self, east: float, north: float) -> None:
+        """Move the chosen marker by metres; it is told when it has come to rest."""
+        marker = self.markers.get(self.chosen)
+        if marker is None or not self.can_move:
+            return
+        x, y = self._scale.to_metres(marker.pos().x(), marker.pos().y())
+        marker.setPos(QPointF(*self._scale.to_pixels((x + east, y + north))))
+        self._moved = marker
+        self._settled.start()
+
+    def _tell_moved(self) -> None:
+        if self._moved is not None:
+            self.tell_place(self._moved)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+        """Move the chosen marker, choose another one, zoom."""
+        arrow = ARROWS.get(Qt.Key(event.key()))
+        if arrow is not None:
+            far = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
+            metres = 10.0 if far else 1.0
+            self.nudge(metres * arrow[0], metres * arrow[1])
+        elif event.key() in (Qt.Key.Key_PageDown, Qt.Key.Key_PageUp):
+            self.choose_next(1 if event.key() == Qt.Key.Key_PageDown else -1)
+        elif event.key() in (Qt.Key.Key_Plus, Qt.Key.Key_Equal):
+            self.scale(ZOOM_STEP, ZOOM_STEP)
+        elif event.key() == Qt.Key.Key_Minus:
+            self.scale(1 / ZOOM_STEP, 1 / ZOOM_STEP)
+        elif event.key() == Qt.Key.Key_0:
+            self.fit()
+        else:
+            super().keyPressEvent(event)
 
     def put(self, name: str, pixel: tuple[float, float]) -> SiteMarker:
         """Put a marker on the plan."""
         marker = SiteMarker(name, QPointF(*pixel), self)
+        marker.setFlag(QGraphicsItem.GraphicsItemFlag.ItemIsMovable, self.can_move)
         self._scene.addItem(marker)
         self.markers[name] = marker
         return marker
@@ -137,6 +220,16 @@ class PlanView(QGraphicsView):
         """Tell where a marker lies."""
         east, north = self._scale.to_metres(marker.pos().x(), marker.pos().y())
         self.placed.emit(marker.name, round(east, 2), round(north, 2))
+
+    def _paper_with(self, sites: Sequence[Site]) -> QRectF:
+        """Return the paper and the sites that lie beside it."""
+        rect = QRectF(0, 0, PAPER_PX, PAPER_PX)
+        for site in sites:
+            if site.map_x_m is not None and site.map_y_m is not None:
+                at = QPointF(*self._scale.to_pixels((site.map_x_m, site.map_y_m)))
+                edge = QPointF(EDGE_PX, EDGE_PX)
+                rect = rect.united(QRectF(at - edge, at + edge))
+        return rect
 
     def _draw_paper(self) -> None:
         self._scene.addRect(0, 0, PAPER_PX, PAPER_PX, QPen(QColor("#888888")), QColor("white"))

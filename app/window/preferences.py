@@ -66,6 +66,24 @@ class Preferences:
         self._settings.setValue("units", system)
 
     @property
+    def region(self) -> str:
+        """Whose tables an advice goes by; blank where nobody has chosen yet."""
+        return str(self._get("region", ""))
+
+    @region.setter
+    def region(self, name: str) -> None:
+        self._settings.setValue("region", name)
+
+    @property
+    def crop(self) -> str:
+        """What is to grow; blank for what each site says."""
+        return str(self._get("crop", ""))
+
+    @crop.setter
+    def crop(self, name: str) -> None:
+        self._settings.setValue("crop", name)
+
+    @property
     def sound(self) -> bool:
         """Whether clocks ring."""
         return str(self._get("sound", "true")).casefold() == "true"

@@ -25,10 +25,11 @@ from app.window.kept_pane import KeptPane
 from app.window.kept_table_model import KeptTableModel
 from app.window.labels import muted
 from app.window.page import Tools
+from app.window.photo_pictures import PhotoPictures
 from colorcore.errors import TintwellError
 
 if TYPE_CHECKING:
-    from app.survey.survey import Survey
+    from app.desk import OpenSurvey
 
 TYPING_MS = 250
 ANY = "any"
@@ -41,6 +42,7 @@ class ReadingsTab(QWidget):
     def __init__(self, tools: Tools, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.tools = tools
+        self._pictures = PhotoPictures(tools.bench, self)
         box = QVBoxLayout(self)
         row = QHBoxLayout()
         self.search = QLineEdit()
@@ -52,7 +54,8 @@ class ReadingsTab(QWidget):
         self.standing = QComboBox()
         self.standing.setAccessibleName("Standing")
         self.standing.addItems([ANY, "accepted", "doubtful", "refused"])
-        self.all_rows = QCheckBox("Also withdrawn and replaced")
+        self.all_rows = QCheckBox("Withdrawn too")
+        self.all_rows.setToolTip("Also readings that were withdrawn or replaced")
         self.count = muted()
         self.count.setWordWrap(False)
         row.addWidget(self.search, 1)
@@ -74,12 +77,14 @@ class ReadingsTab(QWidget):
         self.table.setSortingEnabled(True)
         self.table.sortByColumn(0, Qt.SortOrder.DescendingOrder)
         self.table.selectionModel().currentRowChanged.connect(self._show_chosen)
+        self.table.activated.connect(lambda _: self.show_photo())
         copy = QShortcut(QKeySequence(QKeySequence.StandardKey.Copy), self.table)
         copy.setContext(Qt.ShortcutContext.WidgetShortcut)
         copy.activated.connect(self.copy_chosen)
         self.pane = KeptPane(self.tools)
         self.pane.relabel_asked.connect(self.ask_relabel)
         self.pane.withdraw_asked.connect(self.ask_withdrawal)
+        self.pane.photo_asked.connect(self.show_photo)
         splitter = QSplitter()
         splitter.addWidget(self.table)
         splitter.addWidget(self.pane)
@@ -93,11 +98,14 @@ class ReadingsTab(QWidget):
             choice.currentIndexChanged.connect(lambda: self.ask_again())
         self.all_rows.toggled.connect(lambda: self.ask_again())
 
-    def refresh(self, survey: Survey | None) -> None:
+    def refresh(self, opened: OpenSurvey | None) -> None:
         """Show what the survey holds now."""
-        if survey is None:
+        if opened is None:
             self.readings.ask(None, None)
+            self.pane.show_reading(None)
             return
+        survey = opened.survey
+        self.pane.is_writable = opened.read_only_because is None
         kinds = [c.analyte.quantity for c in survey.charts if c.analyte.quantity is not None]
         chosen = self.quantity.currentData()
         self.quantity.blockSignals(True)
@@ -140,6 +148,21 @@ class ReadingsTab(QWidget):
         if opened is not None and kept:
             QGuiApplication.clipboard().setText(clipboard_text(opened.survey, kept))
             self.tools.messages.tell(f"Copied {len(kept)} readings.")
+
+    def show_photo(self) -> None:
+        """Show the photo of the chosen reading large."""
+        from app.window.kept_photo_dialog import KeptPhotoDialog
+
+        kept = self.readings.reading_at(self.table.currentIndex().row())
+        book = self.tools.model.book
+        if kept is None or book is None:
+            return
+        path = None if kept.line.sha256 is None else book.photo_path(kept.line.sha256)
+        if path is None:
+            self.tools.messages.tell("This reading has no photo.")
+            return
+        title = f"{kept.line.photo}, tube {kept.line.tube}"
+        KeptPhotoDialog(path, title, self._pictures, self).open()
 
     def ask_relabel(self) -> None:
         """Let the user say that a reading is of another sample, and why."""

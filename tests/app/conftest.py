@@ -1,4 +1,4 @@
-"""Commands typed in an empty folder."""
+"""Commands typed in an empty folder, and tracing that is quick."""
 
 import os
 from collections.abc import Callable
@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from app.command_line import run
+from app.site_map import source_map
 
 os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")  # reports are laid out by Qt
 
@@ -28,3 +29,11 @@ def tintwell(
         return code, printed.out, printed.err
 
     return type_in
+
+
+@pytest.fixture
+def few_draws(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Trace with few draws: quick, and good enough to see that everything is there."""
+    monkeypatch.setattr(source_map, "ROUNDS", 2)
+    monkeypatch.setattr(source_map, "LOOKED", 150)
+    monkeypatch.setattr(source_map, "DRAWS", 250)

@@ -6,7 +6,8 @@ Three worlds. "model": everything is drawn as the tracing itself draws it, so th
 must hold the source in 80 % of the cases. "broken": ground that bends the flow and blotches the
 plume, buffering, a second weak source, a direction wrong by up to 40 degrees, readings surer
 than they should be. "noisy": the model with large and unequal errors of reading, for the ranking.
-Cases in which no site is clearly affected are drawn again, as nobody would trace them.
+Cases in which no site is clearly affected are drawn again, as nobody would trace them, and so are
+those in which the spill reached a background site: users name sites that they know to be clean.
 """
 
 import argparse
@@ -23,13 +24,16 @@ from app.site_map.grid import Grid
 from app.site_map.plane import Point
 from app.site_map.regions import cells_within
 from app.site_map.site_reading import TO_SD, SiteReading, spread_of
-from app.site_map.source_map import NATURAL_PH, powers_for
 from app.site_map.source_tracing import TracedSource, trace
-from app.site_map.spread_model import draw_ways
+from app.site_map.spread_model import COORDINATES, Ways, ways_of
+from app.site_map.unknowns import NATURAL_PH, powers_for
 
 PLAN = Grid(west=0.0, south=0.0, east=120.0, north=90.0, columns=28, rows=21)
 TEXTURES = ("sand", "sandy loam", "loam", "clay", None)
 BACKGROUNDS = 3
+REACHED_PH = 0.2
+"""A background site whose pH the spill has changed by more is not what its user says it is."""
+HERE = np.zeros((1, 2))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,7 +47,15 @@ class Case:
 
 
 def draw_case(world: str, generator: np.random.Generator) -> Case:
-    """Draw one survey whose source is known."""
+    """Draw surveys until one has background sites that are as clean as their user says."""
+    while True:
+        case = _draw_case(world, generator)
+        if case is not None:
+            return case
+
+
+def _draw_case(world: str, generator: np.random.Generator) -> Case | None:
+    """Draw one survey whose source is known; None where it reached a background site."""
     scale = Scale(is_ph=True, kind="water" if generator.random() < 0.5 else "soil")
     broken = world == "broken"
     flow = _draw_flow(generator)
@@ -52,10 +64,10 @@ def draw_case(world: str, generator: np.random.Generator) -> Case:
     source = generator.uniform((0, 0), (PLAN.east, PLAN.north), 2)
     clean = _background_sites(places, flow, generator)
     texture = TEXTURES[generator.integers(len(TEXTURES))]
-    ways = draw_ways(flow, scale.kind, PLAN.size_m, 1, generator)
+    ways = _draw_ways(flow, scale, generator)
     if broken:
         ways = _turned(flow, scale, generator)
-    share = 10.0 ** ways.log_share(source[None], places)[0, 0].astype(float)
+    share = 10.0 ** ways.log_share(source[None], places, HERE)[0, 0].astype(float)
     none = spread_of([], is_ph=True)
     powers = powers_for(scale, none)
     strength = 10.0 ** generator.uniform(powers.weakest, powers.strongest)
@@ -70,6 +82,9 @@ def draw_case(world: str, generator: np.random.Generator) -> Case:
         if scale.kind == "water":  # what is dissolved in the water takes up the first of the acid
             excess = np.maximum(excess - 10.0 ** generator.uniform(-6, -4.5), 0)
     true = scale.with_excess(background, excess, buffers)
+    reached = np.abs(true - scale.with_excess(background, 0 * excess, buffers))
+    if reached[clean].max() > REACHED_PH:
+        return None
     low, high = (0.3, 1.0) if world == "noisy" else (0.05, 0.3)
     sd = generator.uniform(low, high, count)
     read = true + sd * generator.normal(size=count) * (1.3 if broken else 1.0)
@@ -114,23 +129,34 @@ def _background_sites(places: FloatArray, flow: Flow, generator: np.random.Gener
     return clean
 
 
-def _turned(flow: Flow, scale: Scale, generator: np.random.Generator):  # type: ignore[no-untyped-def]
+def _draw_ways(flow: Flow, scale: Scale, generator: np.random.Generator) -> Ways:
+    normals = generator.normal(size=(1, COORDINATES))
+    return ways_of(flow, scale.kind, PLAN.size_m, normals)
+
+
+def _turned(flow: Flow, scale: Scale, generator: np.random.Generator) -> Ways:
     """Spread along a direction that is up to 40 degrees off, or any where it is unknown."""
     if flow.azimuth_deg is None:
         azimuth = generator.uniform(0, 360)
     else:
         azimuth = flow.azimuth_deg + generator.uniform(-40, 40)
     true = Flow(how="arrow", azimuth_deg=float(azimuth), sd_deg=0.0)
-    return draw_ways(true, scale.kind, PLAN.size_m, 1, generator)
+    return _draw_ways(true, scale, generator)
 
 
-def _broken_excess(excess, strength, places, ways, generator):  # type: ignore[no-untyped-def]
+def _broken_excess(
+    excess: FloatArray,
+    strength: float,
+    places: FloatArray,
+    ways: Ways,
+    generator: np.random.Generator,
+) -> FloatArray:
     """Blotches some 30 m wide, and a second source of a tenth to a third of the strength."""
     apart = np.linalg.norm(places[:, None] - places[None], axis=2)
     blotches = np.exp(-((apart / 30.0) ** 2)) + 1e-9 * np.eye(len(places))
     field = np.linalg.cholesky(blotches) @ generator.normal(size=len(places))
     other = generator.uniform((0, 0), (PLAN.east, PLAN.north), 2)
-    more = 10.0 ** ways.log_share(other[None], places)[0, 0].astype(float)
+    more = 10.0 ** ways.log_share(other[None], places, HERE)[0, 0].astype(float)
     return excess * 10.0 ** (0.3 * field) + strength * generator.uniform(0.1, 0.33) * more
 
 

@@ -5,12 +5,15 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtGui import QGuiApplication
+from PySide6.QtWidgets import QTableWidgetItem
 from pytestqt.qtbot import QtBot
 
 from app.survey.sample import Sample
 from app.survey.site import Site
+from app.window.advice_controls import TYPED, AdviceControls
 from app.window.advice_page import AdvicePage
 from app.window.main_window import MainWindow
+from app.window.sheet_dialog import SheetDialog
 from tests.app.sample_surveys import NOW, make_line, write_photo
 
 
@@ -95,3 +98,74 @@ def test_without_a_survey_it_says_what_to_do(window: MainWindow) -> None:
     page = window.find_page("Advice")
     assert isinstance(page, AdvicePage)
     assert page.stack.currentIndex() == 0
+
+
+def test_region_and_crop_are_remembered(page: AdvicePage, qtbot: QtBot) -> None:
+    """A hint stands until a region was chosen; the next page begins with it."""
+    said(page, qtbot)
+    controls = page.controls
+    assert controls.region_hint.isVisibleTo(controls)
+    controls.region.setCurrentIndex(1)
+    controls.region.activated.emit(1)
+    controls.crop.setCurrentIndex(controls.crop.findText("potato"))
+    again = AdviceControls(page.tools)
+    qtbot.addWidget(again)
+    assert again.region.currentData() == controls.region.currentData()
+    assert again.crop.currentText() == "potato"
+    assert not again.region_hint.isVisibleTo(again)
+
+
+def test_laboratory_values_are_typed_and_used(page: AdvicePage, qtbot: QtBot) -> None:
+    """What is typed lies as a sheet in the survey's folder and is used when it opens again."""
+    said(page, qtbot)
+    opened = page.tools.model.desk.survey
+    assert opened is not None
+    path = opened.folder / "laboratory.csv"
+    columns = TYPED["laboratory"]
+    dialog = SheetDialog("Laboratory", columns, path, ["Bed", "Dump"], page)
+    dialog.save()
+    assert not path.exists()
+    for column, text in ((1, "pH in water"), (2, "5.4")):
+        dialog.table.setItem(0, column, QTableWidgetItem(text))
+    dialog.save()
+    assert path.read_text("utf-8").splitlines() == ["sample,method,value", "Bed,pH in water,5.4"]
+    page.controls.use_folder(None)
+    page.controls.use_folder(opened.folder)
+    assert page.controls.sheets["laboratory"].path == path
+    (value,) = page.controls.order().laboratory
+    assert value.reading.value == 5.4
+
+
+@pytest.mark.parametrize("ending", ["html", "txt", "pdf"])
+def test_the_advice_is_saved(page: AdvicePage, qtbot: QtBot, tmp_path: Path, ending: str) -> None:
+    """Page, text and pages to print are written whole."""
+    said(page, qtbot)
+    target = tmp_path / f"advice.{ending}"
+    page.write_pdf(target) if ending == "pdf" else page.save(target)
+    if ending == "pdf":
+        assert target.read_bytes().startswith(b"%PDF")
+    else:
+        assert "Dump" in target.read_text("utf-8")
+
+
+def test_an_adviser_sees_forty_samples_at_once(
+    window: MainWindow, page: AdvicePage, qtbot: QtBot
+) -> None:
+    """Forty samples stand in one overview, each with its crop's advice behind it."""
+    said(page, qtbot)
+    book = window.model.book
+    assert book is not None
+    names = [f"Field {number:02}" for number in range(1, 39)]
+    book.add_sites([Site(name=n, crop="potato", area_ha=1) for n in names], person="P1", now=NOW)
+    book.add_samples([Sample(label=n, site=n) for n in names], person="P1", now=NOW)
+    photo = write_photo(book.folder.parent, "many.jpg", b"many")
+    lines = [make_line(photo, value=6.0, tube=i, sample=n) for i, n in enumerate(names, start=1)]
+    book.keep_readings(lines, "P1", NOW)
+    page._advice = None
+    window.model.refresh_survey()
+    qtbot.waitUntil(
+        lambda: page._advice is not None and len(page._advice.samples) == 40, timeout=10_000
+    )
+    assert page.overview.facts.rowCount() == 41
+    page.overview.selectRow(40)
+    assert "Field" in page.words.toPlainText()

@@ -1,7 +1,6 @@
 """The Charts page: charts listed, saved, compared, and a new one made from photos."""
 
 import json
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -43,20 +42,18 @@ def page(window: MainWindow) -> ChartsPage:
 
 
 @pytest.fixture
-def pane(page: ChartsPage, seen: dict[Path, StandardsPhoto]) -> Iterator[CalibratePane]:
+def pane(page: ChartsPage, seen: dict[Path, StandardsPhoto]) -> CalibratePane:
     """Begin a chart whose photos were looked at already."""
     page.calibrate()
     assert page.pane is not None
     page.pane.model.seen.update(seen)
     page.pane.take_files(PHOTOS)
-    yield page.pane
+    return page.pane
 
 
 def judged(model: CalibrateModel, qtbot: QtBot) -> None:
     """Wait until everything that was said is judged."""
-    with qtbot.waitSignal(model.judged, timeout=15000):
-        model.changed.emit()
-        model._judge_timer.start()
+    qtbot.waitUntil(lambda: not model.is_judging, timeout=15000)
 
 
 def fill(pane: CalibratePane, values: dict[tuple[int, int], float]) -> None:
@@ -201,7 +198,6 @@ def test_a_series_is_repeated_pasted_filled_down_and_undone(
     assert pane.model.draft.tube(PHOTOS[1], 2).value == 5.0
     QApplication.clipboard().setText("4\n5,5\n6\n")
     pane.tubes.list.setCurrentIndex(pane.tubes.table.index(3, VALUE))
-    window.paste_photos() if QApplication.focusWidget() is pane.tubes.list else None
     pane.tubes.list.paste()
     assert [pane.model.draft.tube(PHOTOS[1], t).value for t in (1, 2, 3)] == [4.0, 5.5, 6.0]
     window.undo_action.trigger()

@@ -2,12 +2,15 @@
 
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 from pytestqt.qtbot import QtBot
 
 from app.bench_clock import BenchClock
-from app.survey.method import Method
-from app.window.clock_panel import ClockPanel, NewClockDialog
+from app.survey.method import Method, Test
+from app.survey.sample import Sample
+from app.window.clock_dialog import ClockDialog
+from app.window.clock_panel import ClockPanel
 from app.window.main_window import MainWindow
 
 QUICK = Method(name="quick", settling_from_min=10, color_from_min=2, color_to_min=10)
@@ -28,7 +31,7 @@ def test_a_clock_rings_when_its_time_comes(window: MainWindow, qtbot: QtBot) -> 
 
 def test_a_new_clock_needs_a_sample_and_sound_minutes(qtbot: QtBot) -> None:
     """Words that make no clock are said to be wrong; the dialog stays."""
-    dialog = NewClockDialog("")
+    dialog = ClockDialog("")
     qtbot.addWidget(dialog)
     dialog._check()
     assert "at least one sample" in dialog.problem.text()
@@ -55,3 +58,43 @@ def test_starting_the_second_clock_keeps_the_first(window: MainWindow, qtbot: Qt
     window.model.set_clocks([replace(clock, indicator_added_at=None)])
     panel._remove("1")
     assert window.model.desk.clocks == ()
+
+
+def test_a_clock_takes_a_method_of_the_survey_and_can_be_changed(qtbot: QtBot) -> None:
+    """The method's minutes are proposed; changing a running clock keeps its time."""
+    dialog = ClockDialog("A", (QUICK,))
+    qtbot.addWidget(dialog)
+    dialog.method.setCurrentText("quick")
+    clock = replace(dialog.clock(), shaken_at=datetime.now(UTC))
+    assert clock.method == QUICK
+    change = ClockDialog("", (QUICK,), clock)
+    qtbot.addWidget(change)
+    assert change.method.currentText() == "quick"
+    change.names.setText("A, B")
+    change.minutes["settling_from_min"].setValue(20)
+    changed = change.clock()
+    assert (changed.id, changed.shaken_at) == (clock.id, clock.shaken_at)
+    assert changed.samples == ("A", "B")
+    assert changed.method.settling_from_min == 20
+
+
+def test_times_of_a_clock_are_noted_in_the_tests_of_its_samples(
+    window: MainWindow, tmp_path: Path
+) -> None:
+    """A test without times takes those of its sample's clock; one that was timed keeps its own."""
+    window.model.new_survey(tmp_path / "Spring")
+    book, then = window.model.book, datetime(2026, 4, 1, 9, 0, tzinfo=UTC)
+    assert book is not None
+    book.add_samples([Sample(label="A"), Sample(label="B")], person="P1", now=then)
+    mine = [Test(id="1", sample="A", quantity="ph"), Test(id="2", sample="B", quantity="ph")]
+    book.add_tests([mine[0], replace(mine[1], shaken_at=then)], person="P1", now=then)
+    window.model.refresh_survey()
+    shaken = then + timedelta(minutes=5)
+    clock = BenchClock(id="c", samples=("A", "B"), method=QUICK, shaken_at=shaken)
+    window.model.set_clocks([clock])
+    colored = shaken + timedelta(minutes=12)
+    window.model.set_clocks([replace(clock, indicator_added_at=colored)])
+    opened = window.model.desk.survey
+    assert opened is not None
+    noted = {t.sample: (t.shaken_at, t.indicator_added_at) for t in opened.survey.tests}
+    assert noted == {"A": (shaken, colored), "B": (then, None)}

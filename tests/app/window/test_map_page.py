@@ -1,11 +1,15 @@
 """The Map page: sites placed on a plan, readings on the map, a source asked for, saved."""
 
+from datetime import date
 from pathlib import Path
 
 import numpy as np
 import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
+from app.site_map.map_view import MapView
 from app.survey.sample import Sample
 from app.survey.site import Site
 from app.window.main_window import MainWindow
@@ -113,3 +117,53 @@ def test_the_map_is_saved(page: MapPage, qtbot: QtBot, tmp_path: Path, ending: s
     target = tmp_path / f"map.{ending}"
     page.save(target)
     assert target.stat().st_size > 5000
+
+
+def test_a_site_is_moved_by_keys_and_put_back(page: MapPage, qtbot: QtBot) -> None:
+    """Arrows move the chosen marker by a metre, with Shift by ten; undo writes the old place."""
+    page.tabs.setCurrentIndex(1)
+    view = page.plan_view
+    view.choose_next(1)
+    assert view.chosen == "A"
+    QTest.keyClick(view, Qt.Key.Key_Up, Qt.KeyboardModifier.ShiftModifier)
+    QTest.keyClick(view, Qt.Key.Key_Right)  # last, for the application remembers that Shift is up
+
+    def place() -> tuple[float | None, float | None]:
+        opened = page.tools.model.desk.survey
+        assert opened is not None
+        site = next(s for s in opened.survey.sites if s.name == "A")
+        return site.map_x_m, site.map_y_m
+
+    qtbot.waitUntil(lambda: place() == (1, 10), timeout=3000)
+    assert view.chosen == "A"
+    page.tools.model.undo_stack.undo()
+    assert place() == (0, 0)
+
+
+def test_the_dial_and_the_number_agree(page: MapPage) -> None:
+    """Up on the dial is north, right is east."""
+    page.controls.degrees.setValue(90)
+    assert page.controls.dial.value() == 270
+    page.controls.dial.setValue(180)
+    assert page.controls.degrees.value() == 0
+
+
+def test_only_the_chosen_day_is_on_the_map(page: MapPage, qtbot: QtBot) -> None:
+    """Samples of two days can be looked at one by one; sites may wear their chart's colors."""
+    model = page.tools.model
+    assert model.book is not None
+    samples = [
+        Sample(label=n, site=n, kind="water", taken_on=date(2026, 4, 1 if n < "C" else 2))
+        for n in PLACES
+    ]
+    model.book.add_samples(samples, person="P1", now=NOW, replace=True)
+    model.refresh_survey()
+    drawn(page, qtbot)
+    page._view = None
+    page.controls.day.setCurrentIndex(page.controls.day.findData("2026-04-02"))
+    page.controls.colors.setCurrentIndex(1)
+    drawn(page, qtbot)
+    view: MapView | None = page._view
+    assert view is not None
+    assert [point.reading.name for point in view.points] == ["C", "D", "E"]
+    assert all(point.color == point.chart_color for point in view.points)

@@ -1,18 +1,25 @@
 """The Samples page: what was kept is found, traced, corrected, judged and handed over."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import openpyxl
 import pytest
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QInputDialog
+from PySide6.QtWidgets import QComboBox, QInputDialog
 from pytestqt.qtbot import QtBot
 
+from app.records.record_book import open_survey
 from app.records.tables_in import read_table
+from app.tasks.match_photos import MatchOrder
+from app.window.facts_table import FactsTable
 from app.window.field_forms import sample_form, site_form
 from app.window.hand_over import HandOverDialog
 from app.window.import_dialog import ImportDialog
+from app.window.listings import KNOWN, METHODS, SAMPLES, SITES, TESTS
 from app.window.main_window import MainWindow
+from app.window.people_dialog import PeopleDialog
 from app.window.samples_page import SamplesPage
 from tests.app.sample_surveys import NOW, make_line, write_photo
 
@@ -87,7 +94,9 @@ def test_a_wrong_name_is_corrected_with_its_reason(
 
 def test_sites_and_samples_are_typed_in(page: SamplesPage) -> None:
     """Facts that cannot be right are said to be wrong; right ones are in the survey."""
-    form = site_form(None, page)
+    survey = page.tools.model.desk.survey
+    assert survey is not None
+    form = site_form(None, survey.survey, page)
     form.inputs["name"].setText("Low field")  # type: ignore[union-attr]
     form.inputs["latitude_deg"].setText("95")  # type: ignore[union-attr]
     form.try_to_save()
@@ -95,12 +104,15 @@ def test_sites_and_samples_are_typed_in(page: SamplesPage) -> None:
     form.inputs["latitude_deg"].setText("")  # type: ignore[union-attr]
     form.inputs["area_ha"].setText("0,5")  # type: ignore[union-attr]
     form.try_to_save()
-    page._write("add_sites", form.made)
-    sample = sample_form(None, ("Low field",), page)
+    page.keep(SITES, form.made)
+    survey = page.tools.model.desk.survey
+    assert survey is not None
+    sample = sample_form(None, survey.survey, page)
+    sample.inputs["site"].setCurrentText("Low field")  # type: ignore[union-attr]
     sample.inputs["label"].setText("A9")  # type: ignore[union-attr]
     sample.inputs["taken_on"].setText("2026-04-01")  # type: ignore[union-attr]
     sample.try_to_save()
-    page._write("add_samples", sample.made)
+    page.keep(SAMPLES, sample.made)
     opened = page.tools.model.desk.survey
     assert opened is not None
     assert opened.survey.sites[0].area_ha == 0.5
@@ -130,7 +142,7 @@ def test_the_survey_is_handed_over(
     page: SamplesPage, qtbot: QtBot, tmp_path: Path, kind: str
 ) -> None:
     """Every kind of file is written off the screen's thread."""
-    dialog = HandOverDialog(kind, page)
+    dialog = HandOverDialog(kind, page.tools.preferences, page)
     target = tmp_path / f"out.{kind}"
     with qtbot.waitSignal(page.tools.messages.told, timeout=20_000):
         page._hand_over.write(target, dialog)
@@ -143,8 +155,8 @@ def test_the_survey_is_handed_over(
 
 def test_quality_is_judged_when_it_is_looked_at(page: SamplesPage, qtbot: QtBot) -> None:
     """Replicates of one sample are put together."""
-    page.tabs.setCurrentWidget(page.quality)
-    qtbot.waitUntil(lambda: page.quality._blocks.count() > 2, timeout=5000)
+    page.tabs.setCurrentWidget(page.judge.quality)
+    qtbot.waitUntil(lambda: page.judge.quality.blocks.count() > 2, timeout=5000)
 
 
 def test_chosen_readings_are_copied_for_a_spreadsheet(page: SamplesPage) -> None:
@@ -154,3 +166,146 @@ def test_chosen_readings_are_copied_for_a_spreadsheet(page: SamplesPage) -> None
     lines = QGuiApplication.clipboard().text().splitlines()
     assert len(lines) == 4
     assert "\t" in lines[0]
+
+
+def test_methods_tests_and_known_values_are_typed_in(page: SamplesPage) -> None:
+    """What is typed is kept and listed; what is needed and missing is named."""
+    for listing, typed in (
+        (METHODS, {"name": "Water 1:5", "settling_from_min": "10", "subtract_blank": "no"}),
+        (TESTS, {"sample": "A1", "method": "Water 1:5", "shaken_at": "2026-04-01 09:30"}),
+        (KNOWN, {"sample": "B2", "value": "5,2", "source": "laboratory"}),
+    ):
+        opened = page.tools.model.desk.survey
+        assert opened is not None
+        form = listing.form(None, opened.survey, "P1", page)
+        form.try_to_save()
+        assert "Fill in" in form.problem.text()
+        for name, text in typed.items():
+            box = form.inputs[name]
+            box.setCurrentText(text) if isinstance(box, QComboBox) else box.setText(text)
+        form.try_to_save()
+        page.keep(listing, form.made)
+        assert page.tables[listing.name].facts.rowCount() == 1
+    opened = page.tools.model.desk.survey
+    assert opened is not None
+    assert opened.survey.tests[0].shaken_at is not None
+    assert opened.survey.known_values[0].value == 5.2
+
+
+def test_a_read_only_survey_says_why_and_takes_nothing(
+    window: MainWindow, page: SamplesPage, tmp_path: Path
+) -> None:
+    """A second window on the same survey may look but not write."""
+    folder = tmp_path / "Spring"
+    with open_survey(folder, readonly=True) as second:
+        opened = page.tools.model.desk.survey
+        assert opened is not None
+        window.model._desk = replace(
+            window.model.desk,
+            survey=replace(opened, read_only_because=second.read_only_because),
+        )
+        page.refresh()
+    assert page.read_only.isVisible()
+    assert "Nothing can be written" in page.read_only.text()
+    assert not page.new_actions["Samples"].isEnabled()
+    assert not page.care.merge_action.isEnabled()
+    assert page.export_action.isEnabled()
+    assert not page.readings.pane.withdraw.isEnabled()
+
+
+def test_a_survey_is_backed_up_restored_and_joined(
+    window: MainWindow, page: SamplesPage, qtbot: QtBot, tmp_path: Path
+) -> None:
+    """A copy holds the same readings; joining another survey brings its own."""
+    told = page.tools.messages.told
+    with qtbot.waitSignal(told, timeout=10_000):
+        page.care.back_up(tmp_path / "copy")
+    with qtbot.waitSignal(told, timeout=10_000):
+        page.care.restore(tmp_path / "copy", tmp_path / "again")
+    opened = window.model.desk.survey
+    assert opened is not None
+    assert (opened.folder.name, opened.count) == ("again", 3)
+    window.model.new_survey(tmp_path / "Other")
+    with qtbot.waitSignal(told, timeout=10_000) as heard:
+        page.care.merge(tmp_path / "copy")
+    assert heard.args == ["3 readings came over."]
+    assert page.readings.readings.rowCount() == 3
+
+
+def test_people_are_named_and_blanked(page: SamplesPage) -> None:
+    """A name is given to a code and taken away again; the code stays."""
+    dialog = PeopleDialog(page.tools, page)
+    book = page.tools.model.book
+    assert book is not None
+    name = dialog.table.item(0, 1)
+    assert name is not None
+    name.setText("Invented Name")
+    assert [(p.code, p.name) for p in book.persons()] == [("P1", "Invented Name")]
+    dialog.table.setCurrentCell(0, 1)
+    dialog.blank.click()
+    assert [(p.code, p.name) for p in book.persons()] == [("P1", None)]
+
+
+def test_ground_under_suspicion_is_marked(page: SamplesPage) -> None:
+    """The mark is in the survey, and comes off again."""
+    for expected in (True, False):
+        page.care.suspect_action.trigger()
+        opened = page.tools.model.desk.survey
+        assert opened is not None
+        assert opened.survey.suspected_contamination is expected
+
+
+def test_groups_are_compared_on_shared_samples(page: SamplesPage, qtbot: QtBot) -> None:
+    """A second person's readings of the same sample make a group beside the first."""
+    book, model = page.tools.model.book, page.tools.model
+    assert book is not None
+    photo = write_photo(book.folder.parent, "second.jpg", b"second")
+    book.keep_readings([make_line(photo, value=6.6, sample="A1")], "P2", NOW)
+    model.refresh_survey()
+    model.readings_changed.emit()
+    page.tabs.setCurrentWidget(page.judge.groups)
+    qtbot.waitUntil(lambda: page.judge.groups.blocks.count() > 3, timeout=5000)
+    table = page.judge.groups.findChild(FactsTable)
+    assert table is not None
+    assert {table.facts.index(row, 3).data() for row in range(2)} == {"P1", "P2"}
+
+
+def test_photos_are_given_to_samples_by_name(page: SamplesPage, qtbot: QtBot) -> None:
+    """A file named after a sample is given to it, and that can be undone."""
+    model = page.tools.model
+    assert model.book is not None
+    path = write_photo(model.book.folder.parent, "B2_2.jpg", b"third")
+    model.add_photos([path])
+    with qtbot.waitSignal(page.tools.messages.told, timeout=5000):
+        page.by_file.match(MatchOrder(pattern="{sample}_{replicate}"))
+    photo = model.desk.photo(path.resolve())
+    assert photo is not None
+    assert [(e.sample, e.replicate) for _, e in photo.edits.entries] == [("B2", "2")]
+    model.undo_stack.undo()
+    photo = model.desk.photo(path.resolve())
+    assert photo is not None
+    assert not photo.edits.entries
+
+
+def test_numbers_sort_as_numbers(qtbot: QtBot) -> None:
+    """Numbers come first by size, unknown ones last; the chosen row stays the same thing."""
+    table = FactsTable("Numbers", ("n",))
+    qtbot.addWidget(table)
+    table.put([(10.0,), (9.0,), (None,), ("x",)])
+    assert [table.facts.index(row, 0).data() for row in range(4)] == ["9", "10", "x", "–"]
+    table.selectRow(1)
+    table.sortByColumn(0, Qt.SortOrder.DescendingOrder)
+    assert table.chosen_row() == 0
+
+
+def test_a_report_carries_advice_where_it_is_asked_for(page: SamplesPage) -> None:
+    """Crop and region go into the order; without the tick there is none."""
+    dialog = HandOverDialog("html", page.tools.preferences, page)
+    assert dialog.advice_order() is None
+    dialog.advice.setChecked(True)
+    dialog.crop.setCurrentIndex(1)
+    order = dialog.advice_order()
+    assert order is not None
+    assert order.crop is not None
+    dialog.kind.setCurrentIndex(dialog.kind.findData("csv"))
+    assert dialog.advice_order() is None
