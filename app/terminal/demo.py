@@ -44,7 +44,7 @@ def demo(keep: Path | None, carry_out: Callable[[Sequence[str]], int]) -> int:
         code = _typed(words, carry_out)
         if code > 1:
             return code
-    say("Colour tests are a screening: large amounts of lime or fertiliser, crop sale and drinking")
+    say("Color tests are a screening: large amounts of lime or fertilizer, crop sale and drinking")
     say("water need a certified laboratory. Wear goggles and gloves with indicators and buffers.")
     return DONE
 
