@@ -20,7 +20,12 @@ def main() -> int:
 
 
 def _open_window(survey: "Path | None", demo: bool) -> int:
-    """Load Qt only where a window is wanted."""
+    """Load Qt only where a window is wanted, and can come up."""
+    import os
+
+    from app.window.screen_check import check_screen
+
+    check_screen(os.environ)
     from app.window.open_window import open_window
 
     return open_window(survey, demo=demo)

@@ -111,8 +111,8 @@ def misfit_probability(found: SourceMap) -> float:
 def two_sources(found: SourceMap) -> tuple[Point, Point] | None:
     """Return the places of two sources where the readings want two; None where one does.
 
-    The best explanations are tried with a second source anywhere on the plan, then the first is
-    looked for again beside the second.
+    Some explanations, drawn as probable as they are, are tried with a second source anywhere on the
+    plan; then the first is looked for again beside the second.
     """
     best, pair = -math.inf, (0, 0)
     draws, which = np.unique(found.particles.draws, return_index=True)
