@@ -87,6 +87,7 @@ class MapPage(Page):
 
         self.save_action = make("&Save the map…", self.ask_save, symbol_name="export")
         self.plan_action = make("&Plan from a picture…", self.ask_plan, symbol_name="open")
+        self.practice_action = make("P&ractice survey for a class…", self.ask_practice)
         self.fit_action = make("&Fit", lambda: self.canvas.fit(), symbol_name="fit")
         self.closer_action = make(
             "&Closer", lambda: self.canvas.zoom(ZOOM_STEP), symbol_name="closer"
@@ -94,6 +95,10 @@ class MapPage(Page):
         self.farther_action = make(
             "F&arther", lambda: self.canvas.zoom(1 / ZOOM_STEP), symbol_name="farther"
         )
+
+    def menu_actions(self) -> Sequence[QAction | None]:
+        """Return what stands in the menu alone."""
+        return (None, self.practice_action)
 
     def page_actions(self) -> Sequence[QAction | None]:
         """Return what stands in the toolbar."""
@@ -325,3 +330,19 @@ class MapPage(Page):
             self.tools.messages.complain(error)
             return
         self.tools.messages.tell(f"Wrote {target}.")
+
+    def ask_practice(self) -> None:
+        """Let a teacher hide a source among the sites of the open survey."""
+        from app.tasks.site_readings import place_sites
+        from app.window.practice_dialog import PracticeDialog
+
+        opened = self.tools.model.desk.survey
+        if opened is None:
+            self.tools.messages.complain(no_survey())
+            return
+        try:
+            places, _ = place_sites(opened.survey.sites)
+        except TintwellError as error:
+            self.tools.messages.complain(error)
+            return
+        PracticeDialog(places, self.tools, self).open()

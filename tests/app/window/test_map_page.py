@@ -15,6 +15,7 @@ from app.survey.site import Site
 from app.window.main_window import MainWindow
 from app.window.map_page import MapPage
 from app.window.plan_dialog import PlanDialog
+from app.window.practice_dialog import PracticeDialog
 from colorcore._cv import cv2
 from tests.app.sample_surveys import NOW, make_line, write_photo
 
@@ -167,3 +168,20 @@ def test_only_the_chosen_day_is_on_the_map(page: MapPage, qtbot: QtBot) -> None:
     assert view is not None
     assert [point.reading.name for point in view.points] == ["C", "D", "E"]
     assert all(point.color == point.chart_color for point in view.points)
+
+
+def test_a_teacher_makes_a_practice_survey(page: MapPage, tmp_path: Path) -> None:
+    """Without clean sites it says what is missing; with them there is a recipe for every site."""
+    places = {name: (float(x), float(y)) for name, (x, y, _) in PLACES.items()}
+    dialog = PracticeDialog(places, page.tools, page)
+    item = dialog.background.item(0)
+    for row in range(dialog.background.count()):
+        dialog.background.item(row).setCheckState(Qt.CheckState.Checked)
+    dialog.show_recipe()
+    assert "not all of them" in dialog.words.toPlainText()
+    for row in range(1, dialog.background.count()):
+        dialog.background.item(row).setCheckState(Qt.CheckState.Unchecked)
+    dialog.show_recipe()
+    words = dialog.words.toPlainText()
+    assert item.text() in words
+    assert "Goggles" in words
