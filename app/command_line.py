@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import NoReturn
 
 from app.errors import OrderError
+from app.terminal.advice_words import add_advice_words
 from app.terminal.survey_words import SURVEY_COMMANDS, add_survey_commands
 from app.terminal.words import DONE, STOPPED, add_person, add_replace
 from app.version import VERSION
@@ -130,35 +131,7 @@ def _build_survey(commands: "argparse._SubParsersAction[_Parser]") -> None:
         help="a region that ships with the program, or a table of your own (CSV; may be repeated)",
     )
     advise.add_argument("--sample", metavar="ID", help="this sample alone (default: all of soil)")
-    advise.add_argument(
-        "--medium",
-        choices=("water", "cacl2", "kcl"),
-        help="what the soil was shaken in for pH, where neither method nor chart says it",
-    )
-    advise.add_argument(
-        "--estimate-water-ph",
-        action="store_true",
-        help="estimate the pH in water (1:1) from one in calcium chloride, or at 1:5",
-    )
-    advise.add_argument(
-        "--products",
-        metavar="FILE.csv",
-        help="what you have or can buy: name, grade or cce or sulphur, bag_kg, price",
-    )
-    advise.add_argument(
-        "--least", choices=("cost", "excess"), help="what the mix of fertilizers is to make least"
-    )
-    advise.add_argument(
-        "--lab", metavar="FILE.csv", help="values of a laboratory's report: sample, method, value"
-    )
-    advise.add_argument(
-        "--ground", metavar="FILE.csv", help="more about the ground: sample, area_m2, fizzes, ..."
-    )
-    advise.add_argument(
-        "--phosphorus",
-        choices=("allowed", "forbidden"),
-        help="what the rules of the place say of phosphorus fertilizer",
-    )
+    add_advice_words(advise)
     advise.add_argument("--units", choices=("si", "us"), help="one system of units (default: both)")
     advise.add_argument(
         "--steps", action="store_true", help="every sample in full, with how each number came about"

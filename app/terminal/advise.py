@@ -9,9 +9,10 @@ from app.exports.cell_text import printable
 from app.records.record_book import open_survey
 from app.soil.crops import find_crop, shipped_crops
 from app.survey.names import tidy_name
-from app.tasks.advice_sheets import find_region, read_grounds, read_laboratory, read_products
+from app.tasks.advice_sheets import find_region
 from app.tasks.interpret_survey import AdviceOrder, interpret_survey
 from app.tasks.step import finish
+from app.terminal.advice_words import advice_said
 from app.terminal.say import progress, remark, say
 from app.terminal.words import DONE
 
@@ -56,11 +57,5 @@ def _asked(order: argparse.Namespace) -> AdviceOrder:
         compare=(*crops[1:], *every),
         region=region,
         sample=None if order.sample is None else tidy_name(order.sample),
-        medium=order.medium,
-        estimate_water_ph=order.estimate_water_ph,
-        products=None if order.products is None else read_products(Path(order.products)),
-        least=order.least,
-        laboratory=() if order.lab is None else read_laboratory(Path(order.lab)),
-        grounds=() if order.ground is None else read_grounds(Path(order.ground)),
-        phosphorus_allowed=None if order.phosphorus is None else order.phosphorus == "allowed",
+        **advice_said(order),
     )

@@ -14,6 +14,7 @@ from app.tasks.advice_sheets import find_region
 from app.tasks.interpret_survey import AdviceOrder
 from app.tasks.report_survey import ReportOrder, report_survey
 from app.tasks.step import finish
+from app.terminal.advice_words import advice_said
 from app.terminal.say import progress, say
 from app.terminal.words import DONE
 
@@ -63,4 +64,4 @@ def _advice_asked(order: argparse.Namespace) -> AdviceOrder | None:
         )
     region = find_region(order.regions)
     crop = None if order.crop is None else find_crop(order.crop, own=region.crops)
-    return AdviceOrder(crop=crop, region=region)
+    return AdviceOrder(crop=crop, region=region, **advice_said(order))

@@ -4,6 +4,7 @@ import argparse
 from collections.abc import Callable
 from typing import Any
 
+from app.terminal.advice_words import add_advice_words
 from app.terminal.words import add_person, add_replace
 
 Commands = Any
@@ -105,6 +106,7 @@ def _add_handing_on(commands: Commands) -> None:
     report.add_argument(
         "--without-names", action="store_true", help="leave out the names of people"
     )
+    add_advice_words(report)
     _add_positions(report)
     add_replace(report)
 
