@@ -8,6 +8,7 @@ from typing import Literal, get_args
 from app.survey.names import check_name, check_texts
 
 SampleKind = Literal["soil", "water", "check standard", "blank"]
+DEEPEST_CM = 100_000.0  # a kilometre: what is deeper was mistyped
 KnownFrom = Literal["certificate", "electrode", "laboratory"]
 
 
@@ -55,8 +56,8 @@ class Sample:
             check_name("taken_by", self.taken_by)
         for name in ("depth_top_cm", "depth_bottom_cm"):
             depth = getattr(self, name)
-            if depth is not None and not 0 <= depth < math.inf:
-                raise ValueError(f"{name} must be >= 0, got {depth:g}")
+            if depth is not None and not 0 <= depth <= DEEPEST_CM:
+                raise ValueError(f"{name} must be 0 to {DEEPEST_CM:g}, got {depth:g}")
         top, bottom = self.depth_top_cm, self.depth_bottom_cm
         if top is not None and bottom is not None and not top < bottom:
             raise ValueError(f"depth_top_cm {top:g} must be less than depth_bottom_cm {bottom:g}")

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 from app.survey.names import check_name, check_texts
 
+LARGEST_HA = 1e7  # more than any farm: what is larger was mistyped
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Site:
@@ -56,5 +58,5 @@ class Site:
             number = getattr(self, name)
             if number is not None and not math.isfinite(number):
                 raise ValueError(f"{name} must be finite, got {number}")
-        if self.area_ha is not None and not 0 < self.area_ha < math.inf:
-            raise ValueError(f"area_ha must be > 0, got {self.area_ha:g}")
+        if self.area_ha is not None and not 0 < self.area_ha <= LARGEST_HA:
+            raise ValueError(f"area_ha must be above 0, to {LARGEST_HA:g}, got {self.area_ha:g}")
