@@ -20,6 +20,9 @@ from colorcore.measurement import Covariance, Measurement, Triple
 Role = Literal["standard", "blank"]
 ChartKind = Literal["liquid", "printed"]
 
+FARTHEST = 1000.0
+"""No color lies farther from the origin of CIELAB."""
+
 SAME_PH = 0.02
 """Buffer values this close are one swatch: the same buffer on two days of different warmth."""
 
@@ -104,8 +107,8 @@ class Swatch:
             raise ValueError("a swatch needs a value or a label")
         if self.value is not None and not math.isfinite(self.value):
             raise ValueError(f"value must be finite, got {self.value}")
-        if len(self.lab) != 3 or not all(math.isfinite(x) for x in self.lab):
-            raise ValueError(f"lab must be three finite numbers, got {self.lab}")
+        if len(self.lab) != 3 or not all(abs(x) <= FARTHEST for x in self.lab):
+            raise ValueError(f"lab must be three numbers of a color, got {self.lab}")
         _check_covariance(self.covariance)
         if self.n < 1:
             raise ValueError(f"n must be at least 1, got {self.n}")

@@ -13,7 +13,7 @@ from typing import Any
 from app.bench_clock import BenchClock
 from app.desk import Desk, DeskChart, DeskPhoto, PhotoEdits
 from app.survey.method import Method
-from app.tasks.small_json import read_small_json
+from app.tasks.small_json import is_there, read_small_json
 from app.tube_reading import KnownTube, TubeEntry
 from calibration.chart_file import load_chart, save_chart
 from calibration.indicator import Analyte
@@ -155,7 +155,7 @@ def _desk(data: JsonObject, folder: Path) -> tuple[Desk, Path | None]:
     photos = tuple(
         DeskPhoto(path=Path(item["path"]), edits=_edits(item["edits"]))
         for item in data["photos"]
-        if Path(item["path"]).is_file()
+        if is_there(Path(item["path"]))
     )
     paths = {photo.path for photo in photos}
     chosen = None if data["chosen"] is None else Path(data["chosen"])

@@ -16,7 +16,7 @@ from app.exports.readings import safe_text
 from app.exports.whole_file import whole_file
 from app.tasks.calibrate_chart import StandardsPhoto
 from app.tasks.chart_draft import ChartDraft, DraftFacts, DraftPatch, DraftTube
-from app.tasks.small_json import read_small_json
+from app.tasks.small_json import is_there, read_small_json
 from calibration.chart import ChartKind, Role
 from calibration.sheet_reader import SheetRow, read_sheet
 from colorcore.geometry import Quad
@@ -75,7 +75,7 @@ def load_draft(folder: Path) -> ChartDraft | None:
         known = {field.name for field in fields(DraftFacts)}
         facts = DraftFacts(**{k: str(v) for k, v in data["facts"].items() if k in known})
         kind = cast(ChartKind, data["kind"])
-        photos = tuple(path for name in data["photos"] if (path := Path(name)).is_file())
+        photos = tuple(path for name in data["photos"] if is_there(path := Path(name)))
         patches = tuple(_patch(item) for item in data["patches"])
         counted = tuple((Path(name), int(highest)) for name, highest in data["counted"])
     except (LookupError, TypeError, ValueError, AttributeError, OverflowError) as error:

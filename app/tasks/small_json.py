@@ -35,3 +35,11 @@ def _finite(word: str) -> float:
     if not math.isfinite(number):
         raise ValueError(f"{word[:20]} is no number that can be used")
     return number
+
+
+def is_there(path: Path) -> bool:
+    """Whether a path that a file named leads to a file; one that no system takes does not."""
+    try:
+        return path.is_file()
+    except (OSError, ValueError):  # too long, or with a character that no name may hold
+        return False
