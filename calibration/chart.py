@@ -20,8 +20,8 @@ from colorcore.measurement import Covariance, Measurement, Triple
 Role = Literal["standard", "blank"]
 ChartKind = Literal["liquid", "printed"]
 
-FARTHEST = 1000.0
-"""No color lies farther from the origin of CIELAB."""
+FARTHEST = 1e6
+"""Far beyond any color of CIELAB; what is larger is damage, and its square would be infinite."""
 
 SAME_PH = 0.02
 """Buffer values this close are one swatch: the same buffer on two days of different warmth."""
