@@ -148,7 +148,7 @@ def _desk(data: JsonObject, folder: Path) -> tuple[Desk, Path | None]:
     charts = []
     for item in data["charts"]:
         path = folder / f"{item['id']}.json"
-        if not (path.parent == folder and path.is_file()):
+        if not (path.parent == folder and is_there(path)):
             continue
         source = None if item["path"] is None else Path(item["path"])
         charts.append(DeskChart(chart=load_chart(path), path=source, in_use=bool(item["in_use"])))

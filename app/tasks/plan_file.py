@@ -8,7 +8,7 @@ from pathlib import Path
 from app.errors import OrderError
 from app.exports.whole_file import whole_file
 from app.site_map.plane import PlanScale
-from app.tasks.small_json import read_small_json
+from app.tasks.small_json import is_there, read_small_json
 from colorcore.errors import PhotoError
 from colorcore.photo import read_photo
 
@@ -89,7 +89,7 @@ def load_plan(folder: Path) -> Plan | None:
             f"The plan of the survey is damaged ({error}).",
             what_to_do="Choose its picture and scale it again; the sites keep their places.",
         ) from error
-    is_ours = picture.is_file() and not picture.is_symlink()  # a link may lead anywhere
+    is_ours = is_there(picture) and not picture.is_symlink()  # a link may lead anywhere
     return Plan(picture=picture, scale=scale) if is_ours else None
 
 
