@@ -16,9 +16,6 @@ COARSE_PH = 1.0
 COARSE_PH_TOLERANCE = 0.1
 """What is still taken for one unit: shop buffers move that much with temperature."""
 
-RECIPE_UNCERTAINTY_PH = 0.05
-"""How well a mixed citrate-phosphate buffer meets its recipe (common practice)."""
-
 IONIC_STRENGTH_WARNING = (
     "The ionic strength varies along the citrate-phosphate series and is far above that of soil in "
     "plain water: it shifts the dye by a few hundredths of a pH within the series, and standards "

@@ -4,7 +4,6 @@ import math
 from dataclasses import dataclass
 
 from app.errors import OrderError
-from app.soil.amendment import for_strength
 from app.soil.table_reader import load_table
 
 
@@ -59,11 +58,6 @@ class LimeProduct:
         """
         fineness = 100.0 if self.fineness_percent is None else self.fineness_percent
         return self.cce_percent * fineness / 100
-
-
-def product_rate(pure: float, product: LimeProduct) -> float:
-    """Return how much of a product does the work of pure, fine calcium carbonate, same unit."""
-    return for_strength(pure, product.effective_percent)
 
 
 def fineness(method: str, passing: dict[int, float]) -> float:

@@ -33,7 +33,7 @@ from app.soil.lime_guide import (
     lime_rough_guide,
     shipped_lime_tables,
 )
-from app.soil.lime_product import LimeProduct, fineness, lime_material, product_rate
+from app.soil.lime_product import LimeProduct, fineness, lime_material
 from app.soil.region import shipped_region
 from app.soil.soil_reading import SoilReading
 from app.soil.spread import Spread, exactly
@@ -161,7 +161,7 @@ def test_the_whole_chain() -> None:
     pure = of("sikora_oregon", 6.0, None, 6.4, 4)
     share = fineness("cornell", {20: 95, 60: 70, 100: 50})
     product = LimeProduct(name="lime", cce_percent=90, fineness_percent=share)
-    rate = product_rate(pure, product)
+    rate = for_strength(pure, product.effective_percent)
     assert rate == pytest.approx(7.65, abs=0.005)
     cap = caps("lime", "established lawn")[-1].g_per_m2
     assert cap == pytest.approx(488, abs=0.5)
@@ -384,7 +384,6 @@ def test_lime_by_factor_in_england(ph: float, tonnes: float) -> None:
 def test_product_by_its_strength(rate: float, cce: float, product: float) -> None:
     """Rate x 100 / CCE."""
     assert for_strength(rate, cce) == pytest.approx(product)
-    assert product_rate(rate, LimeProduct(name="lime", cce_percent=cce)) == pytest.approx(product)
 
 
 def test_fineness() -> None:
