@@ -75,7 +75,7 @@ class MapPage(Page):
         self.stack.addWidget(self.tabs)
         self._soon = QTimer(self, singleShot=True, interval=SOON_MS)
         self._soon.timeout.connect(self.draw)
-        self.controls.changed.connect(lambda: self._soon.start())
+        self.controls.changed.connect(self._draw_soon)
         tools.model.survey_changed.connect(self._mark_stale)
         tools.model.readings_changed.connect(self._mark_stale)
 
@@ -204,6 +204,10 @@ class MapPage(Page):
         )
         self.plan_words.setText(f"{paper} {HANDS if writable else opened.read_only_because}")
         self.draw()
+
+    def _draw_soon(self) -> None:
+        self._turn += 1  # a map still being made answers the old question
+        self._soon.start()
 
     def draw(self) -> None:
         """Make the map on the work bench."""
