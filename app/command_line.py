@@ -12,8 +12,9 @@ from pathlib import Path
 from typing import NoReturn
 
 from app.errors import OrderError
-from app.terminal.advice_words import add_advice_words
-from app.terminal.survey_words import SURVEY_COMMANDS, add_survey_commands
+from app.terminal.advice_words import add_advise
+from app.terminal.survey_words import add_survey_commands
+from app.terminal.trace_words import add_practice, add_trace
 from app.terminal.words import DONE, STOPPED, add_person, add_replace
 from app.version import VERSION
 from colorcore.errors import TintwellError
@@ -28,7 +29,8 @@ class _Parser(argparse.ArgumentParser):
         )
 
 
-def _build() -> _Parser:
+def _build() -> tuple[_Parser, tuple[str, ...]]:
+    """Return the parser, and the names of all commands."""
     parser = _Parser(
         prog="tintwell",
         usage="%(prog)s [SURVEY | COMMAND ...]",
@@ -100,96 +102,15 @@ def _build() -> _Parser:
     buffer.add_argument("--temperature", type=float, metavar="C")
     buffer.add_argument("--list", action="store_true", dest="all")
 
-    _build_survey(commands)
-    _build_trace(commands)
-    _build_practice(commands)
+    add_survey_commands(commands)
+    add_advise(commands)
+    add_trace(commands)
+    add_practice(commands)
 
     demo = commands.add_parser("demo", help="the main job on the sample photos, end to end")
     demo.add_argument("--keep", metavar="DIR", help="keep the chart and the overlay pictures there")
     demo.add_argument("--window", action="store_true", help="show it in the window instead")
-    return parser
-
-
-def _build_survey(commands: "argparse._SubParsersAction[_Parser]") -> None:
-    add_survey_commands(commands)
-    advise = commands.add_parser("advise", help="what the soils are and what a crop needs on them")
-    advise.add_argument("survey", metavar="SURVEY")
-    advise.add_argument(
-        "--crop",
-        action="append",
-        default=[],
-        dest="crops",
-        metavar="NAME",
-        help="what is to grow (default: what each site says); further ones, or all, are compared",
-    )
-    advise.add_argument(
-        "--region",
-        required=True,
-        action="append",
-        dest="regions",
-        metavar="TABLE",
-        help="a region that ships with the program, or a table of your own (CSV; may be repeated)",
-    )
-    advise.add_argument("--sample", metavar="ID", help="this sample alone (default: all of soil)")
-    add_advice_words(advise)
-    advise.add_argument("--units", choices=("si", "us"), help="one system of units (default: both)")
-    advise.add_argument(
-        "--steps", action="store_true", help="every sample in full, with how each number came about"
-    )
-    advise.add_argument("--format", choices=("text", "json"), default="text")
-
-
-def _build_trace(commands: "argparse._SubParsersAction[_Parser]") -> None:
-    trace = commands.add_parser("trace", help="where a spill may have come from, and why")
-    trace.add_argument("survey", metavar="SURVEY")
-    trace.add_argument("--quantity", required=True, metavar="Q", help="ph, nitrogen, ...")
-    trace.add_argument(
-        "--background",
-        required=True,
-        metavar="ID,...",
-        help="sites that the spill cannot have reached; three or more, up-gradient",
-    )
-    trace.add_argument(
-        "--direction",
-        default="unknown",
-        metavar="DEGREES|heads|slope|unknown",
-        help="where the water flows to: degrees from north, or where to take it from",
-    )
-    trace.add_argument("--heads", metavar="FILE.csv", help="water levels of wells: site, head_m")
-    trace.add_argument(
-        "--material", metavar="NAME", help="what the water flows through, for travel times"
-    )
-    trace.add_argument("--kind", choices=("water", "soil"), help="which samples are compared")
-    trace.add_argument("--seed", type=int, default=0, metavar="N", help="fixes chance (default: 0)")
-    trace.add_argument("--map", metavar="FILE", help="write the map: .png, .svg or .geojson")
-    trace.add_argument(
-        "--replace", action="store_true", help="let the map take the place of an older file"
-    )
-    trace.add_argument(
-        "--with-positions", action="store_true", help="let a .geojson map tell where the sites lie"
-    )
-    trace.add_argument("--format", choices=("text", "json"), default="text")
-
-
-def _build_practice(commands: "argparse._SubParsersAction[_Parser]") -> None:
-    practice = commands.add_parser("practice", help="a made-up spill for a class to trace")
-    practice.add_argument("sites", metavar="SITES.csv", help="site, map_x_m, map_y_m")
-    practice.add_argument("--background", required=True, metavar="ID,...", help="clean sites")
-    practice.add_argument("--source", required=True, metavar="X,Y", help="where it is hidden, m")
-    practice.add_argument(
-        "--flow", required=True, type=float, metavar="DEGREES", help="where the water flows to"
-    )
-    practice.add_argument("--reach", type=float, metavar="M", help="way on which it falls to 1/e")
-    practice.add_argument("--spread", type=float, metavar="M", help="half-width at the source")
-    practice.add_argument("--source-ph", type=float, default=3.5, metavar="PH")
-    practice.add_argument("--background-ph", type=float, default=6.8, metavar="PH")
-    practice.add_argument("--noise", type=float, default=0.1, metavar="PH")
-    practice.add_argument("--seed", type=int, default=0, metavar="N", help="fixes chance")
-    practice.add_argument("--acid", choices=("citric", "vinegar"), default="citric")
-    practice.add_argument("--volume", type=float, default=100.0, metavar="ML", help="of a sample")
-    practice.add_argument(
-        "--answers", metavar="FILE.csv", help="compare groups: group, site, ph, suspect, x_m, y_m"
-    )
+    return parser, tuple(commands.choices)
 
 
 def run(words: Sequence[str], open_window: OpenWindow | None = None) -> int:
@@ -205,9 +126,9 @@ def run(words: Sequence[str], open_window: OpenWindow | None = None) -> int:
     if isinstance(sys.stdout, io.TextIOWrapper):
         # Names of files may hold what no text can; in JSON this way of writing is even exact.
         sys.stdout.reconfigure(errors="backslashreplace")
-    parser = _build()
+    parser, commands = _build()
     try:
-        survey = _survey_of(words)
+        survey = _survey_of(words, commands)
         if open_window is not None and (not words or survey is not None):
             return open_window(survey, False)
         if not words:
@@ -216,7 +137,7 @@ def run(words: Sequence[str], open_window: OpenWindow | None = None) -> int:
         order = parser.parse_args(words)
         if open_window is not None and getattr(order, "window", False):
             return open_window(None, True)
-        return _COMMANDS[order.command](order)
+        return _carry_out(order)
     except TintwellError as error:
         _complain(error)
         return STOPPED
@@ -233,7 +154,7 @@ def run(words: Sequence[str], open_window: OpenWindow | None = None) -> int:
         return STOPPED
 
 
-def _survey_of(words: Sequence[str]) -> Path | None:
+def _survey_of(words: Sequence[str], commands: Sequence[str]) -> Path | None:
     """Return the survey that is to be opened: a first word that is neither command nor option.
 
     Raises
@@ -241,11 +162,11 @@ def _survey_of(words: Sequence[str]) -> Path | None:
     OrderError
         If there is no such survey.
     """
-    if not words or words[0].startswith("-") or words[0] in _COMMANDS:
+    if not words or words[0].startswith("-") or words[0] in commands:
         return None
     folder = Path(words[0])
     if len(words) > 1 or not folder.is_dir():
-        near = get_close_matches(words[0], _COMMANDS, 1)
+        near = get_close_matches(words[0], commands, 1)
         hint = f"Did you mean '{near[0]}'?" if near else "See tintwell --help."
         raise OrderError(f"There is no command and no survey '{words[0]}'.", what_to_do=hint)
     return folder
@@ -257,76 +178,57 @@ def _complain(error: TintwellError) -> None:
     sys.stderr.write(printable(f"{error.what_happened}\n  Try: {error.what_to_do}\n"))
 
 
-def _calibrate(order: argparse.Namespace) -> int:
-    from app.terminal.make_chart import make_chart
+def _carry_out(order: argparse.Namespace) -> int:
+    """Carry out a command; only what it needs is imported, so that every command starts quickly."""
+    match order.command:
+        case "demo":
+            from app.terminal.demo import demo
 
-    return make_chart(order)
-
-
-def _read(order: argparse.Namespace) -> int:
-    from app.terminal.read_photos import read_photos
-
-    return read_photos(order)
-
-
-def _find(order: argparse.Namespace) -> int:
-    from app.terminal.look_at import find
-
-    return find(order)
-
-
-def _measure(order: argparse.Namespace) -> int:
-    from app.terminal.look_at import measure
-
-    return measure(order)
-
-
-def _chart(order: argparse.Namespace) -> int:
-    from app.terminal.show_chart import show_chart
-
-    return show_chart(order)
-
-
-def _buffer(order: argparse.Namespace) -> int:
-    from app.terminal.show_chart import show_buffer
-
-    return show_buffer(order)
-
-
-def _advise(order: argparse.Namespace) -> int:
-    from app.terminal.advise import advise
-
-    return advise(order)
-
-
-def _trace(order: argparse.Namespace) -> int:
-    from app.terminal.trace import trace
-
-    return trace(order)
-
-
-def _practice(order: argparse.Namespace) -> int:
-    from app.terminal.practice import practice
-
-    return practice(order)
-
-
-def _demo(order: argparse.Namespace) -> int:
-    from app.terminal.demo import demo
-
-    return demo(None if order.keep is None else Path(order.keep), run)
-
-
-_COMMANDS = {
-    "calibrate": _calibrate,
-    "read": _read,
-    "find": _find,
-    "measure": _measure,
-    "chart": _chart,
-    "buffer": _buffer,
-    **SURVEY_COMMANDS,
-    "advise": _advise,
-    "trace": _trace,
-    "practice": _practice,
-    "demo": _demo,
-}
+            return demo(None if order.keep is None else Path(order.keep), run)
+        case "calibrate":
+            from app.terminal.make_chart import make_chart as command
+        case "read":
+            from app.terminal.read_photos import read_photos as command
+        case "find":
+            from app.terminal.look_at import find as command
+        case "measure":
+            from app.terminal.look_at import measure as command
+        case "chart":
+            from app.terminal.show_chart import show_chart as command
+        case "buffer":
+            from app.terminal.show_chart import show_buffer as command
+        case "advise":
+            from app.terminal.advise import advise as command
+        case "trace":
+            from app.terminal.trace import trace as command
+        case "practice":
+            from app.terminal.practice import practice as command
+        case "new":
+            from app.terminal.survey import make_survey as command
+        case "add":
+            from app.terminal.survey import add_table as command
+        case "match":
+            from app.terminal.match import match as command
+        case "export":
+            from app.terminal.survey import export_survey as command
+        case "report":
+            from app.terminal.report import report as command
+        case "groups":
+            from app.terminal.groups import groups as command
+        case "correct":
+            from app.terminal.kept import correct as command
+        case "withdraw":
+            from app.terminal.kept import withdraw as command
+        case "history":
+            from app.terminal.kept import history as command
+        case "check":
+            from app.terminal.care import check as command
+        case "backup":
+            from app.terminal.care import backup as command
+        case "restore":
+            from app.terminal.care import restore as command
+        case "merge":
+            from app.terminal.care import merge as command
+        case "name":
+            from app.terminal.care import name as command
+    return command(order)

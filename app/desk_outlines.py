@@ -1,9 +1,9 @@
-"""Outlines as they are shown and moved: pure changes of what the user said of a photo."""
+"""Outlines as they are shown and moved: pure changes of what the user drew over a photo."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from app.desk import AS_FOUND, PhotoEdits
 from colorcore.geometry import Box, Point, Quad, box_of
@@ -12,10 +12,40 @@ from colorcore.hand_outlines import HandOutlines, HandTube
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from app.tube_reading import PhotoLook
-
 SMALLEST = 6.0
 """Pixels of the photo that a region is wide and high at least: fewer say nothing."""
+
+CARD_PLACE = 0
+"""Stands for the card among the places of tubes, which count from 1."""
+
+
+class _SeenOutline(Protocol):
+    @property
+    def vessel(self) -> Quad: ...
+    @property
+    def region(self) -> Quad | None: ...
+    @property
+    def found(self) -> int | None: ...
+
+
+class SeenPhoto(Protocol):
+    """What was seen in a photo, as far as outlines go."""
+
+    @property
+    def width(self) -> int:
+        """Of the upright photo, pixels."""
+
+    @property
+    def height(self) -> int:
+        """Of the upright photo, pixels."""
+
+    @property
+    def card(self) -> Quad | None:
+        """Corners of the grey area."""
+
+    @property
+    def tubes(self) -> Sequence[_SeenOutline]:
+        """Tubes from the left: glass, region, and place among those found without help."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +70,7 @@ class ShownTube:
     by_hand: bool
 
 
-def shown_tubes(look: PhotoLook, hand: HandOutlines) -> tuple[ShownTube, ...]:
+def shown_tubes(look: SeenPhoto, hand: HandOutlines) -> tuple[ShownTube, ...]:
     """Return the tubes from the left, as the photo will be read when it is looked at again.
 
     A photo is looked at off the screen's thread; what the user has moved is shown at once.
@@ -67,48 +97,84 @@ def shown_tubes(look: PhotoLook, hand: HandOutlines) -> tuple[ShownTube, ...]:
     return tuple(sorted(shown, key=_from_left))
 
 
-def shown_card(look: PhotoLook, hand: HandOutlines) -> Quad | None:
+def shown_card(look: SeenPhoto, hand: HandOutlines) -> Quad | None:
     """Return the corners of the grey area as they are drawn."""
     return look.card if hand.card is None else hand.card
 
 
-def with_card(edits: PhotoEdits, card: Quad) -> PhotoEdits:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Redrawn:
+    """Outlines after a change, and where the tubes went.
+
+    Parameters
+    ----------
+    hand : HandOutlines
+        All that is drawn now.
+    before : int
+        How many tubes there were.
+    places : mapping of int to int
+        The new place of each tube by its old one, from 1; a tube that was taken out has none.
+    at : int or None
+        Where the outline is that was drawn: a tube's place, or 0 for the card.
+    """
+
+    hand: HandOutlines
+    before: int
+    places: Mapping[int, int]
+    at: int | None
+
+    def edited(self, edits: PhotoEdits) -> PhotoEdits:
+        """Let what was said of tubes follow them to their new places."""
+        new = self.places
+        entries = [(at, said) for tube, said in edits.entries if (at := new.get(tube)) is not None]
+        known = [
+            replace(item, tube=at) for item in edits.known if (at := new.get(item.tube)) is not None
+        ]
+        return replace(
+            edits,
+            entries=tuple(sorted(entries, key=lambda pair: pair[0])),
+            known=tuple(sorted(known, key=lambda item: item.tube)),
+            hand=self.hand,
+        )
+
+
+def with_card(hand: HandOutlines, look: SeenPhoto, card: Quad) -> Redrawn:
     """Put the grey card where the user says."""
-    return replace(edits, hand=replace(edits.hand, card=card))
+    before = len(shown_tubes(look, hand))
+    places = {place: place for place in range(1, 1 + before)}
+    return Redrawn(hand=replace(hand, card=card), before=before, places=places, at=CARD_PLACE)
 
 
-def with_region(
-    edits: PhotoEdits, look: PhotoLook, place: int, region: Quad
-) -> tuple[PhotoEdits, int]:
-    """Read a tube where the user says; returns its place from 1 afterwards, too."""
-    before = shown_tubes(look, edits.hand)
+def with_region(hand: HandOutlines, look: SeenPhoto, place: int, region: Quad) -> Redrawn:
+    """Read a tube where the user says."""
+    before = shown_tubes(look, hand)
     old = before[place - 1]
     vessel = region if old.found is None else old.vessel
     moved = ShownTube(found=old.found, vessel=vessel, region=region, by_hand=True)
     after = [*before[: place - 1], moved, *before[place:]]
-    return _rearranged(edits, after, [*range(1, len(before) + 1)], moved)
+    return _rearranged(hand, after, [*range(1, len(before) + 1)], moved, len(before))
 
 
-def with_tube(edits: PhotoEdits, look: PhotoLook, region: Quad) -> tuple[PhotoEdits, int]:
-    """Add a tube that was not found; returns its place from 1, too."""
-    before = shown_tubes(look, edits.hand)
+def with_tube(hand: HandOutlines, look: SeenPhoto, region: Quad) -> Redrawn:
+    """Add a tube that was not found."""
+    before = shown_tubes(look, hand)
     new = ShownTube(found=None, vessel=region, region=region, by_hand=True)
-    return _rearranged(edits, [*before, new], [*range(1, len(before) + 1), None], new)
+    return _rearranged(hand, [*before, new], [*range(1, len(before) + 1), None], new, len(before))
 
 
-def without_tube(edits: PhotoEdits, look: PhotoLook, place: int) -> PhotoEdits:
-    """Take a tube out; what was said of the others goes with them."""
-    before = shown_tubes(look, edits.hand)
+def without_tube(hand: HandOutlines, look: SeenPhoto, place: int) -> Redrawn:
+    """Take a tube out."""
+    before = shown_tubes(look, hand)
     after = [*before[: place - 1], *before[place:]]
     places = [number for number in range(1, len(before) + 1) if number != place]
-    return _rearranged(edits, after, places, None)[0]
+    return _rearranged(hand, after, places, None, len(before))
 
 
-def as_found(edits: PhotoEdits, look: PhotoLook) -> PhotoEdits:
-    """Forget all that was drawn; what was said of tubes that were found stays with them."""
-    before = shown_tubes(look, edits.hand)
-    new = {place: tube.found for place, tube in enumerate(before, start=1) if tube.found}
-    return replace(_renumbered(edits, new), hand=AS_FOUND)
+def as_found(hand: HandOutlines, look: SeenPhoto) -> Redrawn:
+    """Forget all that was drawn; tubes that were found go back to their places."""
+    before = shown_tubes(look, hand)
+    places = {place: tube.found for place, tube in enumerate(before, start=1) if tube.found}
+    return Redrawn(hand=AS_FOUND, before=len(before), places=places, at=None)
 
 
 def is_usable(quad: Quad, width: int, height: int) -> bool:
@@ -180,33 +246,21 @@ def _from_left(tube: ShownTube) -> float:
 
 
 def _rearranged(
-    edits: PhotoEdits,
+    hand: HandOutlines,
     tubes: Sequence[ShownTube],
     places: Sequence[int | None],
     wanted: ShownTube | None,
-) -> tuple[PhotoEdits, int]:
+    before: int,
+) -> Redrawn:
     """Take these tubes, each with the place it had, and number them from the left anew."""
     pairs = sorted(zip(tubes, places, strict=True), key=lambda pair: _from_left(pair[0]))
-    hand = HandOutlines(
-        card=edits.hand.card,
-        tubes=tuple(
-            HandTube(found=tube.found, region=tube.region if tube.by_hand else None)
-            for tube, _ in pairs
-        ),
+    drawn = tuple(
+        HandTube(found=tube.found, region=tube.region if tube.by_hand else None)
+        for tube, _ in pairs
     )
-    new = {old: place for place, (_, old) in enumerate(pairs, start=1) if old is not None}
-    at = next((i for i, (tube, _) in enumerate(pairs, start=1) if tube is wanted), 0)
-    return replace(_renumbered(edits, new), hand=hand), at
-
-
-def _renumbered(edits: PhotoEdits, new: Mapping[int, int | None]) -> PhotoEdits:
-    """Let what was said of tubes follow them to their new places."""
-    entries = [(at, said) for tube, said in edits.entries if (at := new.get(tube)) is not None]
-    known = [
-        replace(item, tube=at) for item in edits.known if (at := new.get(item.tube)) is not None
-    ]
-    return replace(
-        edits,
-        entries=tuple(sorted(entries, key=lambda pair: pair[0])),
-        known=tuple(sorted(known, key=lambda item: item.tube)),
+    return Redrawn(
+        hand=replace(hand, tubes=drawn),
+        before=before,
+        places={old: place for place, (_, old) in enumerate(pairs, start=1) if old is not None},
+        at=next((i for i, (tube, _) in enumerate(pairs, start=1) if tube is wanted), None),
     )

@@ -6,7 +6,7 @@ from itertools import pairwise
 
 from calibration.chart import Chart, Swatch
 from calibration.polyline import polyline_value
-from calibration.standards import COARSE_PH, COARSE_PH_TOLERANCE
+from calibration.recipes import COARSE_PH, COARSE_PH_TOLERANCE
 from colorcore.color_difference import delta_e_2000
 
 COARSE_COLOR = 15.0

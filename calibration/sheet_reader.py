@@ -15,7 +15,8 @@ MAX_BYTES = 1_000_000
 MAX_ROWS = 20_000
 
 _DELIMITERS = (",", ";", "\t")
-_FORMULA_STARTS = "=+-@\t\r\n\x00＝＋－＠"  # what a spreadsheet may take for a formula (OWASP)
+FORMULA_STARTS = tuple("=+-@\t\r\n\0＝＋－＠")
+"""What a spreadsheet may take for a formula (OWASP)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,7 +110,7 @@ def read_sheet(
     SheetError
         If the file cannot be read as such a table; the line is named.
     """
-    text = _text_of(path)
+    text = text_of(bytes_of(path), path.name)
     delimiter, header = _header_of(text, required, path.name)
     headings = _known_headings(header, required, optional, path.name)
     rows = []
@@ -153,40 +154,57 @@ def plain_text(cell: str) -> str:
     ('=plot 4', "'s-plot")
     """
     stripped = cell.strip()
-    guarded = stripped.startswith("'") and stripped[1:].lstrip(" ")[:1] in tuple(_FORMULA_STARTS)
+    guarded = stripped.startswith("'") and stripped[1:].lstrip(" ").startswith(FORMULA_STARTS)
     return stripped[1:] if guarded else stripped
 
 
-def _text_of(path: Path) -> str:
-    """Return the decoded text of a regular file of modest size."""
+def bytes_of(path: Path, *, most: int = MAX_BYTES) -> bytes:
+    """Return what a regular file of modest size holds.
+
+    Raises
+    ------
+    SheetError
+        If it is none, or the system does not give it.
+    """
     try:
         if not path.is_file():
             raise SheetError(
                 f"There is no file {path}.", what_to_do="Check the name and the folder."
             )
         with path.open("rb") as file:
-            data = file.read(MAX_BYTES + 1)
+            data = file.read(most + 1)
     except OSError as error:
         raise SheetError(
             f"{path} cannot be read: {error.strerror}.",
             what_to_do="Check the name, and close the program that holds it open.",
         ) from error
-    if len(data) > MAX_BYTES:
+    if len(data) > most:
         raise SheetError(
-            f"{path.name} is larger than {MAX_BYTES // 1_000_000} MB.",
-            what_to_do="Split it into smaller sheets.",
+            f"{path.name} is larger than {most // 1_000_000} MB.",
+            what_to_do="Split it, or take out what is no part of the table.",
         )
+    return data
+
+
+def text_of(data: bytes, name: str) -> str:
+    """Return the text that a file holds, in UTF-8 or UTF-16.
+
+    Raises
+    ------
+    SheetError
+        If it is none.
+    """
     utf16 = data[:2] in (b"\xff\xfe", b"\xfe\xff")
     try:
         text = data.decode("utf-16" if utf16 else "utf-8-sig")
     except UnicodeDecodeError as error:
         raise SheetError(
-            f"{path.name} is not text in UTF-8 or UTF-16.",
+            f"{name} is not text in UTF-8 or UTF-16.",
             what_to_do="Save it as 'CSV UTF-8' in the spreadsheet program.",
         ) from error
     if "\x00" in text:
         raise SheetError(
-            f"{path.name} is no text file.",
+            f"{name} is no text file.",
             what_to_do="Save it as 'CSV UTF-8' in the spreadsheet program.",
         )
     return text

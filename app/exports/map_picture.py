@@ -8,7 +8,8 @@ from xml.sax.saxutils import escape
 
 from PIL import Image, ImageDraw, ImageFont
 
-from app.exports.map_drawing import (
+from app.exports.map_drawing import draw_map
+from app.exports.map_shapes import (
     HEIGHT,
     INK,
     WHITE,
@@ -18,7 +19,6 @@ from app.exports.map_drawing import (
     Path,
     Shape,
     Words,
-    draw_map,
 )
 from app.exports.whole_file import whole_file
 from app.site_map.map_view import MapView

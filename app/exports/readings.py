@@ -7,6 +7,7 @@ from collections.abc import Iterable
 
 from app.tube_reading import TubeReading
 from app.wording import say_confidence, say_swatch, say_value
+from calibration.sheet_reader import FORMULA_STARTS
 from colorcore.geometry import Box
 
 CSV_COLUMNS = (
@@ -37,7 +38,6 @@ CSV_COLUMNS = (
     "outline",
     "sha256",
 )
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "\0", "＝", "＋", "－", "＠")
 
 
 def _box(box: Box | None) -> list[float] | None:

@@ -7,19 +7,19 @@ color prints its value too. Rows are written one by one, so that memory stays bo
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import fields
-from datetime import UTC, date, datetime
+from datetime import UTC
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from app.errors import OrderError
-from app.exports.cell_text import short_text
 from app.exports.in_pieces import Writing, to_the_end
 from app.exports.quality_sheet import Block, group_blocks, quality_blocks
 from app.exports.reading_columns import Cell, columns, places_of, row_of
-from app.exports.screen_color import ink_on, screen_color
+from app.exports.screen_color import screen_color
 from app.exports.sheet_rows import SheetRows
 from app.exports.whole_file import whole_file
+from app.exports.workbook_sheet import THUMBNAIL_PT, Sheet, safe_value
 from app.survey.class_view import class_view
 from app.survey.kept_reading import KeptReading
 from app.survey.quality import Result, quality_of, result_of
@@ -34,11 +34,6 @@ if TYPE_CHECKING:
 MOST_ROWS = 1_048_575
 """Readings that a sheet takes below its heading (from memory)."""
 MOST_THUMBNAILS = 500
-THUMBNAIL_PT = 48
-LEAST_WIDTH = 11
-"""Of a column, in characters."""
-FIRST_SERIAL = date(1900, 3, 1)
-"""Earlier days are written as text: spreadsheet programs count them differently."""
 
 _PLACE = ("latitude_deg", "longitude_deg", "elevation_m", "map_x_m", "map_y_m")
 _HEADINGS = {"noted_at": "noted_at_utc"}
@@ -83,7 +78,7 @@ def writing_spreadsheet(
     with whole_file(target) as part, _open_workbook() as book:
         results: list[Result] = []
         head = columns(with_positions=with_positions)
-        first = _Sheet(book, "readings", (*head, *(["thumbnail"] if thumbnail_of else [])))
+        first = Sheet(book, "readings", (*head, *(["thumbnail"] if thumbnail_of else [])))
         with SheetRows(first.sheet, start=2) as rows:
             done = yield from _write_readings(
                 first, rows, survey, readings, results, with_positions, thumbnail_of
@@ -121,83 +116,8 @@ def _open_workbook() -> Iterator["Workbook"]:
                     sheet.close()
 
 
-class _Sheet:
-    """A sheet to which rows are added; texts are made safe on the way."""
-
-    def __init__(self, book: "Workbook", title: str, head: Sequence[str]) -> None:
-        from openpyxl.styles import Font
-        from openpyxl.utils import get_column_letter
-
-        self.sheet: Any = book.create_sheet(title)
-        self._bold = Font(bold=True)
-        self._filled: dict[tuple[str, int], Any] = {}
-        if head:
-            self.sheet.freeze_panes = "A2"
-            for place, heading in enumerate(head, start=1):
-                width = max(LEAST_WIDTH, len(heading) + 2)
-                self.sheet.column_dimensions[get_column_letter(place)].width = width
-            self.heading(head)
-
-    def heading(self, cells: Sequence[Cell]) -> None:
-        """Add a row in bold."""
-        self._append([self._styled(_value(cell), font=self._bold) for cell in cells])
-
-    def add(self, cells: Sequence[Cell], colors: dict[int, str] | None = None) -> None:
-        """Add a row; `colors` gives the fill of some places as six hexadecimal digits."""
-        row: list[Any] = [_value(cell) for cell in cells]
-        for place, color in (colors or {}).items():
-            filled = self._cell_of(color, place)
-            filled.value = row[place]
-            row[place] = filled
-        self._append(row)
-
-    def picture(self, data: bytes, column: int, row: int) -> None:
-        """Lay a small picture on a row."""
-        from openpyxl.drawing.image import Image
-        from openpyxl.utils import get_column_letter
-
-        image = Image(BytesIO(data))
-        image.width = round(image.width * THUMBNAIL_PT / image.height)
-        image.height = THUMBNAIL_PT
-        self.sheet.add_image(image, f"{get_column_letter(column + 1)}{row}")
-
-    def _append(self, row: Sequence[Any]) -> None:
-        self.sheet.append(row)
-
-    def _styled(self, value: Any, **styles: Any) -> Any:
-        from openpyxl.cell import WriteOnlyCell
-
-        cell = WriteOnlyCell(self.sheet, value=value)
-        for name, style in styles.items():
-            setattr(cell, name, style)
-        return cell
-
-    def _cell_of(self, color: str, place: int) -> Any:
-        """Return a cell of a color; a row is written at once, so the cell serves again."""
-        from openpyxl.styles import Font, PatternFill
-
-        if (color, place) not in self._filled:
-            fill = PatternFill("solid", start_color=color, end_color=color)
-            ink = Font(color=ink_on(color))
-            self._filled[color, place] = self._styled(None, fill=fill, font=ink)
-        return self._filled[color, place]
-
-
-def _value(cell: Cell) -> Any:
-    if isinstance(cell, bool):
-        return "yes" if cell else "no"
-    if isinstance(cell, str):
-        return short_text(cell)
-    if isinstance(cell, date):  # a datetime is one too
-        if isinstance(cell, datetime) and cell.utcoffset() is not None:
-            cell = cell.astimezone(UTC).replace(tzinfo=None)
-        day = cell.date() if isinstance(cell, datetime) else cell
-        return cell if day >= FIRST_SERIAL else cell.isoformat()
-    return cell
-
-
 def _write_readings(
-    sheet: _Sheet,
+    sheet: Sheet,
     rows: SheetRows,
     survey: Survey,
     readings: Iterable[KeptReading],
@@ -225,7 +145,7 @@ def _write_readings(
         color = None if seen is None else screen_color(seen.lab)
         cells = row_of(kept, places, with_positions=with_positions)
         rows.add(
-            [_value(cell) for cell in cells],
+            [safe_value(cell) for cell in cells],
             None if color is None else dict.fromkeys(colored, color),
             THUMBNAIL_PT if picture is not None else None,
         )
@@ -235,7 +155,7 @@ def _write_readings(
 
 
 def _write_blocks(book: "Workbook", title: str, blocks: Iterable[Block]) -> None:
-    sheet = _Sheet(book, title, ())
+    sheet = Sheet(book, title, ())
     for name, head, *rows in blocks:
         sheet.heading(name)
         sheet.heading(head)
@@ -249,14 +169,14 @@ def _write_things(
 ) -> None:
     """Write value objects, a column a field."""
     names = [field.name for field in fields(kind) if field.name not in hidden]
-    sheet = _Sheet(book, title, [_HEADINGS.get(name, name) for name in names])
+    sheet = Sheet(book, title, [_HEADINGS.get(name, name) for name in names])
     for thing in things:
         sheet.add([getattr(thing, name) for name in names])
 
 
 def _write_charts(book: "Workbook", charts: Sequence[Chart]) -> None:
     head = ("chart", "chart_id", "swatch_value", "unit", "swatch_label", "lightness", "a", "b")
-    sheet = _Sheet(book, "charts", (*head, "tubes", "standard_uncertainty"))
+    sheet = Sheet(book, "charts", (*head, "tubes", "standard_uncertainty"))
     for chart in charts:
         for swatch in chart.swatches:
             lab = [round(value, 2) for value in swatch.lab]
@@ -267,7 +187,7 @@ def _write_charts(book: "Workbook", charts: Sequence[Chart]) -> None:
 
 def _write_method(book: "Workbook", survey: Survey) -> None:
     """Write how samples were tested and how each chart was made: two columns, block by block."""
-    sheet = _Sheet(book, "method", ("what", "is"))
+    sheet = Sheet(book, "method", ("what", "is"))
     sheet.add(("survey", survey.name))
     sheet.add(("made_at_utc", survey.created_at.astimezone(UTC).replace(tzinfo=None)))
     sheet.add(("colors", "Filled cells are for orientation only: a screen is no instrument."))

@@ -3,7 +3,7 @@
 import json
 from typing import Any
 
-from app.survey.import_tables import Cell
+from app.survey.table_rows import Cell
 from colorcore.errors import SheetError
 
 Rows = list[tuple[int, tuple[Cell, ...]]]

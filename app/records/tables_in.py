@@ -11,7 +11,8 @@ from pathlib import Path
 from xml.etree.ElementTree import ParseError
 
 from app.records.geojson_in import geojson_rows
-from app.survey.import_tables import Cell, Table
+from app.survey.table_rows import Cell, Table
+from calibration.sheet_reader import bytes_of, text_of
 from colorcore.errors import SheetError
 
 MAX_BYTES = 20_000_000
@@ -36,7 +37,7 @@ def read_table(path: Path) -> Table:
     SheetError
         If the file is no such table, or too large.
     """
-    data = _bytes_of(path)
+    data = bytes_of(path, most=MAX_BYTES)
     if data.startswith(b"PK"):
         rows = _workbook_rows(data, path.name)
         comma = False
@@ -64,27 +65,6 @@ def read_table(path: Path) -> Table:
     )
 
 
-def _bytes_of(path: Path) -> bytes:
-    try:
-        if not path.is_file():
-            raise SheetError(
-                f"There is no file {path}.", what_to_do="Check the name and the folder."
-            )
-        with path.open("rb") as file:
-            data = file.read(MAX_BYTES + 1)
-    except OSError as error:
-        raise SheetError(
-            f"{path} cannot be read: {error.strerror}.",
-            what_to_do="Check the name, and close the program that holds it open.",
-        ) from error
-    if len(data) > MAX_BYTES:
-        raise SheetError(
-            f"{path.name} is larger than {MAX_BYTES // 1_000_000} MB.",
-            what_to_do="Split it into smaller tables.",
-        )
-    return data
-
-
 def _numbered(
     rows: Iterable[tuple[int, tuple[Cell, ...]]], name: str
 ) -> list[tuple[int, tuple[Cell, ...]]]:
@@ -101,13 +81,13 @@ def _numbered(
 
 
 def _text_rows(data: bytes, name: str) -> tuple[list[tuple[int, tuple[Cell, ...]]], bool]:
-    utf16 = data[:2] in (b"\xff\xfe", b"\xfe\xff")
     try:
-        text = data.decode("utf-16" if utf16 else "utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise _no_table(name) from error
-    if "\x00" in text:
-        raise _no_table(name)
+        text = text_of(data, name)
+    except SheetError as error:
+        raise SheetError(
+            f"{name} is not text in UTF-8 or UTF-16, and no workbook.",
+            what_to_do="Save it as XLSX or as 'CSV UTF-8' in the spreadsheet program.",
+        ) from error
     first = text.lstrip("\r\n").split("\n", 1)[0]
     delimiter = max(_DELIMITERS, key=first.count)
 
@@ -125,13 +105,6 @@ def _text_rows(data: bytes, name: str) -> tuple[list[tuple[int, tuple[Cell, ...]
             ) from error
 
     return _numbered(rows(), name), delimiter != ","
-
-
-def _no_table(name: str) -> SheetError:
-    return SheetError(
-        f"{name} is not text in UTF-8 or UTF-16, and no workbook.",
-        what_to_do="Save it as XLSX or as 'CSV UTF-8' in the spreadsheet program.",
-    )
 
 
 def _workbook_rows(data: bytes, name: str) -> list[tuple[int, tuple[Cell, ...]]]:

@@ -1,6 +1,7 @@
 """Colors for values: even steps that read the same with and without red and green."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -36,6 +37,28 @@ def scale_ends(values: Sequence[float]) -> tuple[float, float]:
     """
     low, high = min(values), max(values)
     return (low, high) if high > low else (low - 0.5, high + 0.5)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChartScale:
+    """What the colors of a chart stand for.
+
+    Parameters
+    ----------
+    name : str
+        The chart's.
+    steps : tuple of (float, Lab)
+        Its swatches, in rising order of value.
+    """
+
+    name: str
+    steps: tuple[tuple[float, Lab], ...]
+
+
+def chart_scale(chart: Chart) -> ChartScale:
+    """Return the values and colors of a chart's swatches."""
+    labs = (Lab(*swatch.lab) for swatch in chart.swatches)
+    return ChartScale(name=chart.name, steps=tuple(zip(swatch_values(chart), labs, strict=True)))
 
 
 def chart_color(chart: Chart, value: float) -> Lab:

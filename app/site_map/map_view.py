@@ -2,10 +2,11 @@
 
 import string
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from app.site_map.acidity import Kind, Scale
+from app.site_map.color_scale import ChartScale
 from app.site_map.flow import Flow
 from app.site_map.grid import Grid
 from app.site_map.interpolation import Surface
@@ -29,15 +30,13 @@ class MapPoint:
     text : str
         The value with its interval, as it is printed.
     color : Lab
-        On the even scale.
+        In which it is drawn: on the even scale, or that of its chart.
     chart_color : Lab or None
         That the value has on its chart.
     half_width : float or None
         Half of the 90 % interval; None where it is open or unknown.
     taken_on : tuple of date
         When its samples were taken.
-    depths_cm : tuple of str
-        Their depths, such as "0-20".
     """
 
     reading: SiteReading
@@ -46,7 +45,6 @@ class MapPoint:
     chart_color: Lab | None
     half_width: float | None
     taken_on: tuple[date, ...]
-    depths_cm: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,6 +83,10 @@ class MapView:
         What turns metres into degrees; None for a plan of the user's own.
     plane_error_m : float or None
         Bound of the error of a distance on that plane.
+    charts : tuple of ChartScale
+        The charts on which the sites were read.
+    wears_charts : bool
+        Whether the sites are drawn in the colors of these charts, where they have one.
     """
 
     title: str
@@ -103,6 +105,15 @@ class MapView:
     left_out: tuple[tuple[str, str], ...]
     plane: LocalPlane | None
     plane_error_m: float | None
+    charts: tuple[ChartScale, ...]
+    wears_charts: bool = False
+
+    def in_chart_colors(self) -> "MapView":
+        """Return the same with every site in the color that its value has on its chart."""
+        points = tuple(
+            p if p.chart_color is None else replace(p, color=p.chart_color) for p in self.points
+        )
+        return replace(self, points=points, wears_charts=True)
 
     @property
     def heading(self) -> str:

@@ -170,7 +170,7 @@ class GroupResult:
     said: str
 
 
-def compare_groups(
+def judge_answers(
     plan: PracticePlan, mixed: Sequence[float], answers: Sequence[GroupAnswer]
 ) -> tuple[GroupResult, ...]:
     """Compare what groups concluded with the truth.

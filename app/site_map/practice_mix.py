@@ -35,15 +35,12 @@ class Acid:
         Plain name.
     pk : tuple of float
         Its constants at 25 °C, one a proton (CRC Handbook, from memory).
-    g_per_mol : float
-        Of what is weighed or measured.
     how : str
         How the stock solution is made.
     """
 
     name: str
     pk: tuple[float, ...]
-    g_per_mol: float
     how: str
 
     def charge(self, hydrogen: float) -> float:
@@ -58,13 +55,11 @@ class Acid:
 CITRIC = Acid(
     name="citric acid",
     pk=(3.13, 4.76, 6.40),
-    g_per_mol=192.12,
     how="9.6 g of anhydrous citric acid (10.5 g of the monohydrate) in 1 litre of distilled water",
 )
 VINEGAR = Acid(
     name="vinegar",
     pk=(4.756,),
-    g_per_mol=60.05,
     how="60 mL of clear vinegar of 5 % acidity made up to 1 litre with distilled water",
 )
 

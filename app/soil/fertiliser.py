@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from app.soil.region import CATEGORIES, NUTRIENTS, Recommendation
+from app.soil.region_tables import CATEGORIES, NUTRIENTS, Recommendation
 from app.soil.spread import Share
 from app.soil.table_reader import Citation
 from app.soil.units import Amount, convert

@@ -7,14 +7,8 @@ from app.soil.cautions import cautions
 from app.soil.crops import Crop
 from app.soil.fertiliser import Need, Requirement, quantity_of, requirement
 from app.soil.nutrients import Content, category_shares, matching_scale, soil_content
-from app.soil.region import (
-    CATEGORIES,
-    NUTRIENTS,
-    CategoryScale,
-    Recommendation,
-    Region,
-    shipped_region,
-)
+from app.soil.region import Region, shipped_region
+from app.soil.region_tables import CATEGORIES, NUTRIENTS, CategoryScale, Recommendation
 from app.soil.soil_reading import Plot, SoilReading
 from app.soil.spread import Share
 from app.soil.statement import REPEAT, Advice, CalculationStep

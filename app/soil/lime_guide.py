@@ -7,7 +7,7 @@ from functools import cache
 from app.errors import OrderError
 from app.soil.amendment import USUAL_DEPTH_CM, for_depth
 from app.soil.read_off import ReadOff, read_off
-from app.soil.region import LIME_GROUPS, LimeFactor, LimeTable, read_lime_table
+from app.soil.region_tables import LIME_GROUPS, LimeFactor, LimeTable, read_lime_table
 from app.soil.soil_reading import texture_group
 from app.soil.spread import Spread
 from app.soil.table_reader import Citation, load_table

@@ -99,20 +99,3 @@ def fineness(method: str, passing: dict[int, float]) -> float:
     return sum(
         row.number("weight") * passing[sieve] for row, sieve in zip(rows, sieves, strict=True)
     )
-
-
-def lime_material(name: str) -> tuple[float, float]:
-    """Return the lowest and highest calcium carbonate equivalent of a material, percent.
-
-    Examples
-    --------
-    >>> lime_material("dolomite")
-    (108.6, 108.6)
-    """
-    for row in load_table("lime_materials"):
-        if row.text("name") == name:
-            return row.number("cce_low"), row.number("cce_high")
-    names = ", ".join(row.text("name") for row in load_table("lime_materials"))
-    raise OrderError(
-        f"The material '{name[:40]}' is not in the table.", what_to_do=f"Use one of {names}."
-    )

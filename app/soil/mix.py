@@ -16,7 +16,7 @@ from app.errors import OrderError
 from app.soil.amendment import whole_bags
 from app.soil.fertiliser import Need
 from app.soil.product import Product, acidifying_effect
-from app.soil.region import NUTRIENTS
+from app.soil.region_tables import NUTRIENTS
 from app.soil.solver_noise import hushed
 from app.soil.units import convert
 

@@ -6,7 +6,7 @@ from app.soil.cautions import cautions
 from app.soil.fertiliser import Need
 from app.soil.mix import Spreading
 from app.soil.product import Product
-from app.soil.region import NUTRIENTS
+from app.soil.region_tables import NUTRIENTS
 from app.soil.statement import Advice, CalculationStep
 from app.soil.table_reader import load_table
 from app.soil.units import Amount

@@ -15,7 +15,8 @@ from app.soil.nutrients import (
     soil_content,
     widest_category,
 )
-from app.soil.region import CATEGORIES, CategoryScale, Region
+from app.soil.region import Region
+from app.soil.region_tables import CATEGORIES, CategoryScale
 from app.soil.soil_reading import Plot, SoilReading, bulk_density
 from app.soil.spread import Share
 from app.soil.statement import Advice, CalculationStep, listed

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
-from app.soil.region import CATEGORIES, CategoryScale
+from app.soil.region_tables import CATEGORIES, CategoryScale
 from app.soil.soil_reading import Plot, SoilReading, bulk_density
 from app.soil.spread import Share, Spread, shares
 from app.soil.statement import CalculationStep

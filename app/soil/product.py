@@ -89,19 +89,6 @@ def common_products() -> tuple[Product, ...]:
     )
 
 
-def product_for(nutrient_mass: float, percent: float) -> float:
-    """Return the mass of product that carries a mass of nutrient, same unit.
-
-    Examples
-    --------
-    >>> round(product_for(50, 46), 1), round(product_for(1, 21), 2)
-    (108.7, 4.76)
-    """
-    if not percent > 0:
-        raise ValueError(f"percent must be > 0, got {percent}")
-    return nutrient_mass * 100 / percent
-
-
 def acidifying_effect(used: Sequence[tuple[Product, float]]) -> float | None:
     """Return the kilograms of CaCO3 that offset the acid of a mix, None where one is not known.
 

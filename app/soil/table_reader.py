@@ -30,11 +30,6 @@ class Citation:
     region: str
     year: str
 
-    @property
-    def from_memory(self) -> bool:
-        """Whether the number was not compared with print: to be verified locally."""
-        return "from memory" in self.source
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:

@@ -91,23 +91,6 @@ class Precision:
         )
 
 
-def repeatability(groups: Sequence[Sequence[float]]) -> float | None:
-    """Pooled standard deviation inside groups of repeats, their degrees of freedom as weights.
-
-    None where nothing was measured twice.
-
-    Examples
-    --------
-    >>> tubes = [(6.4, 6.5, 6.4), (5.2, 5.1, 5.3), (7.1, 7.0, 7.1), (6.0, 6.1, 6.0)]
-    >>> round(repeatability(tubes) or 0, 5)
-    0.07071
-    """
-    degrees = sum(len(group) - 1 for group in groups if group)
-    if degrees < 1:
-        return None
-    return math.sqrt(sum(_squares(group) for group in groups if group) / degrees)
-
-
 def precision(results: Mapping[str, Sequence[float]]) -> Precision | None:
     """Repeatability and reproducibility of one sample.
 

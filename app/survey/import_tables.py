@@ -1,26 +1,21 @@
-"""Sites and samples from a table of the user's: columns matched, rows checked, nothing guessed.
+"""Sites, samples, methods, tests and known values from tables of the user's."""
 
-The table comes parsed into cells; where it came from (CSV or a workbook) makes no difference.
-"""
-
-import math
 import re
-import unicodedata
-from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass
-from datetime import date, datetime
-from typing import TypeVar
+from collections.abc import Collection, Mapping
+from datetime import datetime
+from typing import Literal
 
-from app.survey.names import tidy_name
-from app.survey.sample import Sample
+from app.survey.method import Method, Test
+from app.survey.sample import KnownValue, Sample
 from app.survey.site import Site
-from calibration.sheet_reader import plain_text
-from colorcore.errors import SheetError
+from app.survey.table_rows import Fields, Row, Table, match_columns, read_rows
+from calibration.errors import AnalyteError
+from calibration.indicator import normal_quantity, normal_ratio, normal_unit
 
-Cell = str | int | float | bool | date | datetime | None
-Thing = TypeVar("Thing")
+Listed = Literal["sites", "samples", "methods", "tests", "known"]
+_NOTES = ("notes", "note", "remarks", "comment", "comments")
 
-SITE_FIELDS: Mapping[str, tuple[str, ...]] = {
+SITE_FIELDS: Fields = {
     "name": ("site", "name", "site name", "site id", "place", "plot"),
     "latitude_deg": ("latitude", "lat", "latitude deg"),
     "longitude_deg": ("longitude", "lon", "long", "lng", "longitude deg"),
@@ -30,12 +25,11 @@ SITE_FIELDS: Mapping[str, tuple[str, ...]] = {
     "land_use": ("land use", "use"),
     "area_ha": ("area ha", "hectares", "ha"),
     "crop": ("crop",),
-    "notes": ("notes", "note", "remarks", "comment", "comments"),
+    "notes": _NOTES,
     "suspected_contamination": ("contamination suspected", "contaminated"),
 }
-"""Fields of a site, and the headings that are taken for them."""
 
-SAMPLE_FIELDS: Mapping[str, tuple[str, ...]] = {
+SAMPLE_FIELDS: Fields = {
     "label": ("sample", "label", "sample label", "sample name", "sample id", "bag"),
     "kind": ("kind", "sample kind", "sample type"),
     "site": ("site", "site name", "site id", "place", "plot"),
@@ -45,129 +39,53 @@ SAMPLE_FIELDS: Mapping[str, tuple[str, ...]] = {
     "depth_bottom_cm": ("depth bottom cm", "depth to cm", "to cm", "bottom cm"),
     "texture": ("texture", "soil texture"),
     "taken_by": ("taken by", "sampler", "person"),
-    "notes": ("notes", "note", "remarks", "comment", "comments"),
+    "notes": _NOTES,
 }
 """Fields of a sample; `depth_cm` takes "0-20" apart, or a single number as the lower end."""
 
-YES_OR_NO = {"yes": True, "true": True, "1": True, "no": False, "false": False, "0": False}
-ERRORS_SHOWN = 10
-_LONGEST = 2_000
-_BROKEN = frozenset(("#REF!", "#N/A", "#VALUE!", "#NAME?", "#DIV/0!", "#NUM!", "#NULL!"))
-_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d{1,3})?", re.IGNORECASE | re.ASCII)
+METHOD_FIELDS: Fields = {
+    "name": ("method", "name", "method name"),
+    "ratio": ("ratio", "soil to liquid", "soil liquid", "soil water"),
+    "extractant": ("extractant", "liquid"),
+    "indicator": ("indicator", "dye"),
+    "settling_from_min": ("settling from min", "settling min"),
+    "settling_to_min": ("settling to min",),
+    "color_from_min": ("color from min", "color min", "colour from min", "colour min"),
+    "color_to_min": ("color to min", "colour to min"),
+    "subtract_blank": ("subtract blank", "blank taken off"),
+    "notes": _NOTES,
+}
 
+TEST_FIELDS: Fields = {
+    "id": ("test", "id", "test id"),
+    "sample": ("sample", "label", "sample label", "bag"),
+    "quantity": ("quantity", "what"),
+    "method": ("method",),
+    "indicator_batch": ("indicator batch", "batch"),
+    "shaken_at": ("shaken at", "shaken"),
+    "indicator_added_at": ("indicator added at", "indicator at", "indicator added"),
+    "notes": _NOTES,
+}
+"""Fields of a test; without a column of ids a test is named by sample and quantity."""
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Table:
-    """A table as it was read.
+KNOWN_FIELDS: Fields = {
+    "sample": ("sample", "label", "sample label", "bag"),
+    "quantity": ("quantity", "what"),
+    "unit": ("unit",),
+    "value": ("value", "result"),
+    "standard_uncertainty": ("standard uncertainty", "uncertainty"),
+    "source": ("source", "from", "measured by"),
+}
+"""Fields of what a sample is known to be; the source is certificate, electrode or laboratory."""
 
-    Parameters
-    ----------
-    name : str
-        Name of the file, for messages.
-    headings : tuple of str
-        The first row.
-    rows : tuple of (int, tuple of Cell)
-        Number of each row in the file, and its cells; rows without anything are left out.
-    decimal_comma : bool
-        Whether numbers written as text have a decimal comma.
-    """
-
-    name: str
-    headings: tuple[str, ...]
-    rows: tuple[tuple[int, tuple[Cell, ...]], ...]
-    decimal_comma: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Matching:
-    """Which column is what.
-
-    Parameters
-    ----------
-    columns : dict
-        Place of the column of each field that was found.
-    unused : tuple of str
-        Headings that are nothing to us.
-    """
-
-    columns: dict[str, int]
-    unused: tuple[str, ...]
-
-
-def plain_heading(heading: str) -> str:
-    """Reduce a heading to words.
-
-    Examples
-    --------
-    >>> plain_heading(" Depth_top (cm)"), plain_heading("Latitude [°]")
-    ('depth top cm', 'latitude')
-    """
-    folded = unicodedata.normalize("NFKC", heading).casefold()
-    return " ".join(re.sub(r"[\W_]+", " ", folded).split())
-
-
-def guess_columns(headings: Sequence[str], fields: Mapping[str, tuple[str, ...]]) -> Matching:
-    """Find the column of each field by its heading; of two that fit the first is taken.
-
-    Examples
-    --------
-    >>> guess_columns(["Plot", "Lat", "Lon", "Owner"], SITE_FIELDS).columns
-    {'name': 0, 'latitude_deg': 1, 'longitude_deg': 2}
-    >>> guess_columns(["Plot", "Lat", "Lon", "Owner"], SITE_FIELDS).unused
-    ('Owner',)
-    """
-    words = [plain_heading(heading) for heading in headings]
-    columns: dict[str, int] = {}
-    for field, known in fields.items():
-        accepted = (plain_heading(field), *known)
-        free = (i for i, w in enumerate(words) if w in accepted and i not in columns.values())
-        place = next(free, None)
-        if place is not None:
-            columns[field] = place
-    return Matching(columns=columns, unused=_rest(headings, columns))
-
-
-def match_columns(
-    table: Table, fields: Mapping[str, tuple[str, ...]], said: Mapping[str, str] | None = None
-) -> Matching:
-    """Match columns as the user said; what is left open is guessed.
-
-    Parameters
-    ----------
-    table : Table
-        The table.
-    fields : mapping
-        `SITE_FIELDS` or `SAMPLE_FIELDS`.
-    said : mapping, optional
-        Heading by field.
-
-    Raises
-    ------
-    SheetError
-        If a field or heading that was said is not there.
-    """
-    columns: dict[str, int] = {}
-    for field, heading in (said or {}).items():
-        if field not in fields:
-            raise SheetError(
-                f"There is no field '{field}'.", what_to_do=f"Use one of {', '.join(fields)}."
-            )
-        if heading not in table.headings:
-            raise SheetError(
-                f"{table.name} has no column '{heading}'.",
-                what_to_do=f"Its columns are {', '.join(table.headings)}.",
-            )
-        columns[field] = table.headings.index(heading)
-    taken = set(columns.values())
-    open_fields = {field: words for field, words in fields.items() if field not in columns}
-    headings = ["" if i in taken else heading for i, heading in enumerate(table.headings)]
-    columns |= guess_columns(headings, open_fields).columns
-    return Matching(columns=columns, unused=_rest(table.headings, columns))
-
-
-def _rest(headings: Sequence[str], columns: Mapping[str, int]) -> tuple[str, ...]:
-    used = set(columns.values())
-    return tuple(h for i, h in enumerate(headings) if i not in used and h.strip())
+FIELDS: Mapping[Listed, Fields] = {
+    "sites": SITE_FIELDS,
+    "samples": SAMPLE_FIELDS,
+    "methods": METHOD_FIELDS,
+    "tests": TEST_FIELDS,
+    "known": KNOWN_FIELDS,
+}
+"""What a table may list, and the fields of each."""
 
 
 def read_sites(table: Table, said: Mapping[str, str] | None = None) -> tuple[Site, ...]:
@@ -201,7 +119,7 @@ def read_samples(
         If the column of labels is missing, or rows cannot be right; each is named with its number.
     """
 
-    def sample(row: "Row") -> Sample:
+    def sample(row: Row) -> Sample:
         made = _sample(row)
         if sites is not None and made.site is not None and made.site not in sites:
             raise ValueError(f"the site '{made.site}' is not in the survey; add the sites first")
@@ -210,50 +128,74 @@ def read_samples(
     return read_rows(table, match_columns(table, SAMPLE_FIELDS, said), ("label",), sample)
 
 
-def read_rows(
-    table: Table, matching: Matching, keys: Sequence[str], make: Callable[["Row"], Thing]
-) -> tuple[Thing, ...]:
-    """Make a thing of each row; `keys` are the fields that together name one.
+def read_methods(table: Table, said: Mapping[str, str] | None = None) -> tuple[Method, ...]:
+    """Make methods of a table's rows.
 
     Raises
     ------
     SheetError
-        If a column of the keys is missing, or rows cannot be right; each is named with its number.
+        If the column of names is missing, or rows cannot be right; each is named with its number.
     """
-    for key in keys:
-        if key not in matching.columns:
-            heads = ", ".join(table.headings)
-            raise SheetError(
-                f"{table.name} has no column for the {key} (its columns: {heads}).",
-                what_to_do=f"Call one of them '{key}', or say which one it is.",
-            )
-    made: list[Thing] = []
-    wrong: list[str] = []
-    seen: dict[str, int] = {}
-    for number, cells in table.rows:
-        row = Row(cells=cells, columns=matching.columns, decimal_comma=table.decimal_comma)
-        try:
-            thing = make(row)
-            name = ", ".join(str(getattr(thing, key)) for key in keys)
-            if name in seen:
-                raise ValueError(f"'{name}' stands in row {seen[name]} already")
-        except ValueError as error:
-            wrong.append(f"Row {number}: {error}.")
-            continue
-        seen[name] = number
-        made.append(thing)
-    if wrong:
-        more = len(wrong) - ERRORS_SHOWN
-        rest = f" And {more} more rows." if more > 0 else ""
-        raise SheetError(
-            f"{len(wrong)} of {len(table.rows)} rows of {table.name} cannot be used. "
-            f"{' '.join(wrong[:ERRORS_SHOWN])}{rest}",
-            what_to_do="Correct them and add the table again; nothing was added.",
+    return read_rows(table, match_columns(table, METHOD_FIELDS, said), ("name",), _method)
+
+
+def read_tests(table: Table, said: Mapping[str, str] | None = None) -> tuple[Test, ...]:
+    """Make tests of a table's rows.
+
+    Raises
+    ------
+    SheetError
+        As `read_methods`, for the columns of samples and quantities.
+    """
+    matching = match_columns(table, TEST_FIELDS, said)
+    keys = ("id",) if "id" in matching.columns else ("sample", "quantity")
+    return read_rows(table, matching, keys, _test)
+
+
+def read_known_values(
+    table: Table, said: Mapping[str, str] | None = None, *, noted_at: datetime, noted_by: str
+) -> tuple[KnownValue, ...]:
+    """Make known values of a table's rows.
+
+    Parameters
+    ----------
+    table : Table
+        The table.
+    said : mapping, optional
+        Heading by field, where the user matched columns.
+    noted_at : datetime
+        With its offset from UTC.
+    noted_by : str
+        Code of the person.
+
+    Raises
+    ------
+    SheetError
+        As `read_methods`, for the columns of samples, quantities, values and sources.
+    """
+
+    def known(row: Row) -> KnownValue:
+        value = row.number("value")
+        if value is None:
+            raise ValueError("the value is blank")
+        quantity = _quantity(row)
+        unit = row.text("unit")
+        return KnownValue(
+            sample=row.needed("sample"),
+            quantity=quantity,
+            unit="pH" if quantity == "ph" else normal_unit(unit),
+            value=value,
+            standard_uncertainty=row.number("standard_uncertainty"),
+            source=row.needed("source").casefold(),  # type: ignore[arg-type]  # checked there
+            noted_at=noted_at,
+            noted_by=noted_by,
         )
-    return tuple(made)
+
+    keys = ("sample", "quantity", "source")
+    return read_rows(table, match_columns(table, KNOWN_FIELDS, said), keys, known)
 
 
-def _site(row: "Row") -> Site:
+def _site(row: Row) -> Site:
     latitude = row.number("latitude_deg")
     if latitude is not None and not -90 <= latitude <= 90:
         raise ValueError(
@@ -275,8 +217,8 @@ def _site(row: "Row") -> Site:
     )
 
 
-def _sample(row: "Row") -> Sample:
-    top, bottom = row.depths()
+def _sample(row: Row) -> Sample:
+    top, bottom = _depths(row)
     kind = row.text("kind")
     return Sample(
         label=row.needed("label"),
@@ -291,110 +233,58 @@ def _sample(row: "Row") -> Sample:
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Row:
-    """The cells of one row by field; a cell that cannot be right raises ValueError."""
+def _depths(row: Row) -> tuple[float | None, float | None]:
+    """Both ends of the depth, from two columns or from one."""
+    top, bottom = row.number("depth_top_cm"), row.number("depth_bottom_cm")
+    cell = row.cell("depth_cm")
+    if cell is None or top is not None or bottom is not None:
+        return top, bottom
+    span = re.fullmatch(r"(\d+(?:[.,]\d+)?)\s*[-–]\s*(\d+(?:[.,]\d+)?)", str(cell), re.ASCII)
+    if span is None:
+        return None, row.number("depth_cm")
+    low, high = (float(part.replace(",", ".")) for part in span.groups())
+    return low, high
 
-    cells: tuple[Cell, ...]
-    columns: Mapping[str, int]
-    decimal_comma: bool
 
-    def _cell(self, field: str) -> Cell:
-        place = self.columns.get(field)
-        cell = None if place is None or place >= len(self.cells) else self.cells[place]
-        if isinstance(cell, str):
-            cell = plain_text(cell) or None
-            if cell in _BROKEN:
-                raise ValueError(f"the {field} holds {cell}, an error of the spreadsheet")
-            if cell is not None and len(cell) > _LONGEST:
-                raise ValueError(f"the {field} has {len(cell)} characters, more than {_LONGEST}")
-        return cell
+def _method(row: Row) -> Method:
+    ratio = row.text("ratio")
+    return Method(
+        name=row.needed("name"),
+        ratio=_plain_ratio(ratio),
+        extractant=row.text("extractant"),
+        indicator=row.text("indicator"),
+        settling_from_min=row.number("settling_from_min"),
+        settling_to_min=row.number("settling_to_min"),
+        color_from_min=row.number("color_from_min"),
+        color_to_min=row.number("color_to_min"),
+        subtract_blank=row.yes_or_no("subtract_blank") or False,
+        notes=row.text("notes"),
+    )
 
-    def text(self, field: str) -> str | None:
-        """Read a text; a date is none."""
-        cell = self._cell(field)
-        if isinstance(cell, date):
-            raise ValueError(
-                f"the {field} is a date ({cell:%Y-%m-%d}); format the column as text and type it "
-                "again"
-            )
-        if isinstance(cell, float) and cell.is_integer():
-            cell = int(cell)  # a workbook keeps the label 12 as 12.0
-        return None if cell is None else tidy_name(str(cell)) or None
 
-    def needed(self, field: str) -> str:
-        """Read a text that must be there."""
-        text = self.text(field)
-        if text is None:
-            raise ValueError(f"the {field} is blank")
+def _test(row: Row) -> Test:
+    sample, quantity = row.needed("sample"), _quantity(row)
+    return Test(
+        id=row.text("id") or f"{sample}, {quantity}",
+        sample=sample,
+        quantity=quantity,
+        method=row.text("method"),
+        indicator_batch=row.text("indicator_batch"),
+        shaken_at=row.moment("shaken_at"),
+        indicator_added_at=row.moment("indicator_added_at"),
+        notes=row.text("notes"),
+    )
+
+
+def _quantity(row: Row) -> str:
+    """Read a quantity by any of its usual names, as charts know it."""
+    text = row.needed("quantity")
+    return normal_quantity(text)[0] or text
+
+
+def _plain_ratio(text: str | None) -> str | None:
+    """Write a ratio as charts do; what is none stays the user's words."""
+    try:
+        return normal_ratio(text)
+    except AnalyteError:
         return text
-
-    def number(self, field: str) -> float | None:
-        """Read a number."""
-        cell = self._cell(field)
-        if cell is None:
-            return None
-        if isinstance(cell, str):
-            plain = cell.replace(",", ".") if self.decimal_comma else cell
-            if _NUMBER.fullmatch(plain) and len(plain) <= 40:
-                cell = float(plain)
-        if isinstance(cell, bool) or not isinstance(cell, int | float) or not math.isfinite(cell):
-            comma = "; write it with a point" if isinstance(cell, str) and "," in cell else ""
-            raise ValueError(f"the {field} '{str(cell)[:40]}' is not a number{comma}")
-        return float(cell)
-
-    def yes_or_no(self, field: str) -> bool | None:
-        """Read a yes or no."""
-        cell = self._cell(field)
-        if cell is None or isinstance(cell, bool):
-            return cell
-        word = str(cell).casefold()
-        if word not in YES_OR_NO:
-            raise ValueError(f"the {field} '{word[:40]}' is neither yes nor no")
-        return YES_OR_NO[word]
-
-    def moment(self, field: str) -> datetime | None:
-        """Read a day with its time; without an offset from UTC it is this machine's time."""
-        cell = self._cell(field)
-        if cell is None:
-            return None
-        try:
-            moment = cell if isinstance(cell, datetime) else datetime.fromisoformat(str(cell))
-            if not isinstance(cell, datetime) and len(str(cell)) < len("2026-05-01 09:30"):
-                raise ValueError
-        except ValueError:
-            raise ValueError(
-                f"the {field} '{str(cell)[:40]}' is not a day with a time; write it as "
-                "2026-05-01 09:30"
-            ) from None
-        return moment if moment.utcoffset() is not None else moment.astimezone()
-
-    def day(self, field: str) -> date | None:
-        """Read a day."""
-        cell = self._cell(field)
-        if cell is None:
-            return None
-        if isinstance(cell, datetime):
-            return cell.date()
-        if isinstance(cell, date):
-            return cell
-        try:
-            if not re.fullmatch(r"\d{4}-\d\d-\d\d", str(cell), re.ASCII):
-                raise ValueError
-            return date.fromisoformat(str(cell))
-        except ValueError:
-            raise ValueError(
-                f"the {field} '{str(cell)[:40]}' is not a date; write it as 2026-05-01"
-            ) from None
-
-    def depths(self) -> tuple[float | None, float | None]:
-        """Both ends of the depth, from two columns or from one."""
-        top, bottom = self.number("depth_top_cm"), self.number("depth_bottom_cm")
-        cell = self._cell("depth_cm")
-        if cell is None or top is not None or bottom is not None:
-            return top, bottom
-        span = re.fullmatch(r"(\d+(?:[.,]\d+)?)\s*[-–]\s*(\d+(?:[.,]\d+)?)", str(cell), re.ASCII)
-        if span is None:
-            return None, self.number("depth_cm")
-        low, high = (float(part.replace(",", ".")) for part in span.groups())
-        return low, high

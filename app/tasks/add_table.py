@@ -3,37 +3,19 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Literal
 
 from app.records.field_tables import Added
 from app.records.record_book import RecordBook
-from app.survey.import_lab import (
-    KNOWN_FIELDS,
-    METHOD_FIELDS,
-    TEST_FIELDS,
+from app.survey.import_tables import (
+    FIELDS,
+    Listed,
     read_known_values,
     read_methods,
-    read_tests,
-)
-from app.survey.import_tables import (
-    SAMPLE_FIELDS,
-    SITE_FIELDS,
-    Matching,
-    Table,
-    match_columns,
     read_samples,
     read_sites,
+    read_tests,
 )
-
-Listed = Literal["sites", "samples", "methods", "tests", "known"]
-FIELDS: Mapping[Listed, Mapping[str, tuple[str, ...]]] = {
-    "sites": SITE_FIELDS,
-    "samples": SAMPLE_FIELDS,
-    "methods": METHOD_FIELDS,
-    "tests": TEST_FIELDS,
-    "known": KNOWN_FIELDS,
-}
-"""What a table may list, and the fields of each."""
+from app.survey.table_rows import Matching, Table, match_columns
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,7 +9,7 @@ from app.soil.ground import Ground
 from app.soil.laboratory import LaboratoryValue
 from app.soil.product_sheet import Products
 from app.soil.region import Region, added, own_region, shipped_region
-from calibration.sheet_reader import MAX_BYTES, read_sheet
+from calibration.sheet_reader import bytes_of, read_sheet, text_of
 
 
 def find_region(names: Sequence[str]) -> Region:
@@ -31,32 +31,8 @@ def find_region(names: Sequence[str]) -> Region:
     if not files:
         assert region is not None  # a region is always asked for
         return region
-    own = own_region([(file.name, _text_of(file)) for file in files])
+    own = own_region([(file.name, text_of(bytes_of(file), file.name)) for file in files])
     return own if region is None else added(region, own)
-
-
-def _text_of(file: Path) -> str:
-    try:
-        if not file.is_file() and file.exists():
-            raise OrderError(f"{file} is no file.", what_to_do="Name the table itself.")
-        with file.open("rb") as opened:
-            data = opened.read(MAX_BYTES + 1)
-        if len(data) > MAX_BYTES:
-            raise OrderError(
-                f"The table {file.name} is larger than {MAX_BYTES // 1_000_000} MB.",
-                what_to_do="Take out what is no part of the table.",
-            )
-        return data.decode("utf-8-sig")
-    except OSError as error:
-        raise OrderError(
-            f"The table {file} cannot be read ({error.strerror}).",
-            what_to_do="Check the name and the folder.",
-        ) from error
-    except UnicodeDecodeError as error:
-        raise OrderError(
-            f"The table {file} is not text in UTF-8.",
-            what_to_do="Save it as 'CSV UTF-8' in the spreadsheet program.",
-        ) from error
 
 
 def read_products(path: Path) -> Products:

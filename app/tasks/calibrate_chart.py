@@ -5,10 +5,12 @@ whenever a value is corrected, without a second look.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 
+from app.desk import AS_FOUND
+from app.desk_outlines import is_usable
 from app.errors import OrderError
 from app.tasks.step import Step, Task
 from app.version import VERSION
@@ -17,6 +19,7 @@ from calibration.indicator import Analyte
 from calibration.reading import strange_standard
 from calibration.sheets import Patch, StandardRow, sheet_analyte
 from colorcore.geometry import Quad, box_of
+from colorcore.hand_outlines import HandOutlines
 from colorcore.liquid import average_quad, measure_liquid
 from colorcore.measurement import Measurement, Triple
 from colorcore.photo import Photo, read_photo
@@ -24,6 +27,12 @@ from colorcore.reasons import Reason, worst
 from colorcore.scene import Scene, SeenTube, look, measure_tube
 
 MOST_STRANGE = 6  # at most one standard in so many is left out for its color
+CARD_BY_HAND = Reason(
+    code="outline_by_hand",
+    text="The grey card was drawn by hand.",
+    what_to_do="Nothing, if the outline lies inside its evenly grey part.",
+    weight="note",
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +100,8 @@ class SeenStandard:
         Why it cannot be used, and what to do.
     rank : int
         Its place among the photo's vessels by how surely it holds liquid, from 0.
+    found : int or None
+        Its place among the vessels that were found without help, from 1.
     """
 
     vessel: Quad
@@ -98,6 +109,7 @@ class SeenStandard:
     measurement: Measurement | None
     why_not: str
     rank: int
+    found: int | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,6 +128,8 @@ class StandardsPhoto:
         From the left.
     reasons : tuple of Reason
         What is doubtful about the photo as a whole.
+    hand : HandOutlines
+        What the user had drawn over it when it was looked at.
     """
 
     path: Path
@@ -124,6 +138,7 @@ class StandardsPhoto:
     card: Quad | None
     tubes: tuple[SeenStandard, ...]
     reasons: tuple[Reason, ...]
+    hand: HandOutlines = AS_FOUND
 
     def counted(self, highest: int) -> tuple[int, ...]:
         """Return the places of the tubes that a sheet counts from the left.
@@ -135,16 +150,30 @@ class StandardsPhoto:
         return tuple(place for place, tube in enumerate(self.tubes) if tube.rank < highest)
 
 
-def look_at_standards(path: Path, reflectance: Triple) -> StandardsPhoto:
+def look_at_standards(
+    path: Path, reflectance: Triple, hand: HandOutlines = AS_FOUND
+) -> StandardsPhoto:
     """Look at a photo of known tubes and measure every one of them.
+
+    Parameters
+    ----------
+    path : Path
+        The photo.
+    reflectance : tuple
+        Of the grey card.
+    hand : HandOutlines
+        What the user drew in place of what is found.
 
     Raises
     ------
     PhotoError
         If the file cannot be used.
+    OrderError
+        If something that was drawn does not lie in the photo.
     """
     photo = read_photo(path)
-    scene = look(photo)
+    _check_drawn(photo, path, hand)
+    scene = look(photo, hand)
     order = sorted(
         scene.tubes, key=lambda seen: (seen.tube.contents == "liquid", seen.tube.sureness)
     )
@@ -155,14 +184,33 @@ def look_at_standards(path: Path, reflectance: Triple) -> StandardsPhoto:
         height=photo.height,
         card=None if scene.card is None else scene.card.outline_px,
         tubes=tuple(
-            _seen_standard(photo, scene, seen, reflectance, ranks[id(seen)]) for seen in scene.tubes
+            _seen_standard(photo, scene, seen, reflectance, ranks[id(seen)], hand.card is not None)
+            for seen in scene.tubes
         ),
         reasons=scene.reasons,
+        hand=hand,
+    )
+
+
+def _check_drawn(photo: Photo, path: Path, hand: HandOutlines) -> None:
+    drawn = (hand.card, *(tube.region for tube in hand.tubes or ()))
+    if all(quad is None or is_usable(quad, photo.width, photo.height) for quad in drawn):
+        return
+    raise OrderError(
+        f"Outlines that were drawn over {path.name} do not lie in it: it is {photo.width} by "
+        f"{photo.height} pixels.",
+        what_to_do="Another photo may have taken its name. Leave it out of the chart and add it "
+        "again, then draw them anew.",
     )
 
 
 def _seen_standard(
-    photo: Photo, scene: Scene, seen: SeenTube, reflectance: Triple, rank: int
+    photo: Photo,
+    scene: Scene,
+    seen: SeenTube,
+    reflectance: Triple,
+    rank: int,
+    card_by_hand: bool,
 ) -> SeenStandard:
     measurement = measure_tube(photo, scene, seen, reflectance)
     reasons = (*scene.reasons, *seen.reasons) if measurement is None else measurement.reasons
@@ -171,13 +219,18 @@ def _seen_standard(
         reasons = tuple(r for r in reasons if r.weight == "refused") or reasons
     else:
         reasons = ()
+        if card_by_hand:
+            said = (*measurement.reasons, CARD_BY_HAND)
+            measurement = replace(measurement, reasons=said)
     window = seen.tube.window
+    region = None if window is None else _corners(window)
     return SeenStandard(
         vessel=seen.tube.outline_px,
-        region=None if window is None else _corners(window),
+        region=seen.tube.liquid_px if seen.by_hand else region,
         measurement=measurement,
         why_not=" ".join(f"{reason.text} {reason.what_to_do}" for reason in reasons),
         rank=rank,
+        found=seen.found,
     )
 
 

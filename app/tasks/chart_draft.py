@@ -5,14 +5,17 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 
+from app.desk import AS_FOUND
+from app.desk_outlines import CARD_PLACE, Redrawn
 from app.errors import OrderError
 from app.tasks.calibrate_chart import ChartFacts, StandardsPhoto
 from calibration.chart import ChartKind, Role
 from calibration.errors import StandardError
 from calibration.indicator import Analyte, read_analyte
-from calibration.sheets import StandardRow
+from calibration.sheets import Patch, StandardRow
 from calibration.standards import certified_value
 from colorcore.geometry import Quad
+from colorcore.hand_outlines import HandOutlines
 from colorcore.measurement import Triple
 
 
@@ -103,7 +106,7 @@ class DraftTube:
     path : Path
         The photo.
     tube : int
-        Its place from the left among all that were found, from 1.
+        Its place from the left among all that were found or drawn, from 1.
     value, uncertainty : float or None
         Typed; the uncertainty is a standard uncertainty, > 0.
     buffer : str or None
@@ -160,11 +163,27 @@ class DraftTube:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DraftPatch:
-    """A patch marked on the photo of a printed chart."""
+    """A patch marked on the photo of a printed chart.
+
+    Parameters
+    ----------
+    quad : Quad
+        Corners, full-size upright pixels.
+    value, uncertainty : float or None
+        What it stands for; the uncertainty is a standard uncertainty, > 0.
+    label : str or None
+        The user's name for it.
+    """
 
     quad: Quad
     value: float | None = None
+    uncertainty: float | None = None
     label: str | None = None
+
+    @property
+    def is_said(self) -> bool:
+        """Whether it is part of the chart."""
+        return self.value is not None or self.label is not None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -185,6 +204,8 @@ class ChartDraft:
         Of a printed chart.
     counted : tuple of (Path, int)
         Photos whose tubes are still numbered as a sheet counts them, with its highest number.
+    hands : tuple of (Path, HandOutlines)
+        What was drawn by hand over photos, in place of what was found there.
     """
 
     facts: DraftFacts = DraftFacts()
@@ -193,6 +214,7 @@ class ChartDraft:
     tubes: tuple[DraftTube, ...] = ()
     patches: tuple[DraftPatch, ...] = ()
     counted: tuple[tuple[Path, int], ...] = ()
+    hands: tuple[tuple[Path, HandOutlines], ...] = ()
 
     @property
     def is_blank(self) -> bool:
@@ -206,6 +228,29 @@ class ChartDraft:
                 return item
         return DraftTube(path=path, tube=tube)
 
+    def hand(self, path: Path) -> HandOutlines:
+        """Return what was drawn over a photo."""
+        return dict(self.hands).get(path, AS_FOUND)
+
+    def redrawn(self, path: Path, drawn: Redrawn) -> "ChartDraft":
+        """Draw something else over a photo; what is said of its tubes goes with them.
+
+        A tube that is added where more were named than found is one of those that were missed:
+        then the names, which count from the left, stay as they are.
+        """
+        tubes, places = self.tubes, dict(drawn.places)
+        here = [tube for tube in tubes if tube.path == path]
+        missed = [tube.tube for tube in here if tube.tube > drawn.before]
+        is_added = drawn.at not in (None, CARD_PLACE) and drawn.at not in places.values()
+        if not (missed and is_added):
+            gone = 0 if drawn.hand.tubes is None else drawn.before - len(places)
+            places |= {number: number - gone for number in missed}
+            moved = [replace(t, tube=places[t.tube]) for t in here if t.tube in places]
+            tubes = (*(tube for tube in tubes if tube.path != path), *moved)
+        hands = dict(self.hands) | {path: drawn.hand}
+        kept = tuple(item for item in hands.items() if item[1] != AS_FOUND)
+        return replace(self, tubes=tubes, hands=kept)
+
     def with_photos(self, paths: Iterable[Path]) -> "ChartDraft":
         """Add photos behind those that are there; a printed chart has one."""
         photos = tuple(dict.fromkeys((*self.photos, *paths)))
@@ -218,6 +263,7 @@ class ChartDraft:
             photos=tuple(photo for photo in self.photos if photo != path),
             tubes=tuple(tube for tube in self.tubes if tube.path != path),
             counted=tuple(item for item in self.counted if item[0] != path),
+            hands=tuple(item for item in self.hands if item[0] != path),
             patches=() if self.kind == "printed" else self.patches,
         )
 
@@ -229,22 +275,29 @@ class ChartDraft:
     def with_sheet(self, rows: Sequence[StandardRow]) -> "ChartDraft":
         """Take in a sheet of standards: its photos, its values and what it says they are."""
         paths = tuple(dict.fromkeys(row.path.resolve() for row in rows))
-        known = next((row.analyte for row in rows if row.value is not None), rows[0].analyte)
-        said = {
-            key: word
-            for key in ("quantity", "form", "basis", "ratio", "unit")
-            if (word := getattr(known, key)) is not None
-        }
-        if said.get("unit", "pH") != "pH" and "quantity" not in said and self.facts.unit == "pH":
-            said["quantity"] = ""  # the sheet speaks of something else and does not say of what
         others = tuple(tube for tube in self.tubes if tube.path not in paths)
-        draft = replace(self, kind="liquid", tubes=others, facts=replace(self.facts, **said))
+        hands = tuple(item for item in self.hands if item[0] not in paths)
+        facts = _facts_of(rows, self.facts)
+        draft = replace(self, kind="liquid", tubes=others, hands=hands, facts=facts)
         highest = {
             path: max(row.tube for row in rows if row.path.resolve() == path) for path in paths
         }
         kept = tuple(item for item in self.counted if item[0] not in paths)
         draft = replace(draft.with_photos(paths), counted=(*kept, *highest.items()))
         return draft.with_tubes(_tube_of(row) for row in rows)
+
+    def with_patches(self, patches: Sequence[Patch]) -> "ChartDraft":
+        """Take in a sheet of patches in place of those that are marked."""
+        marked = tuple(
+            DraftPatch(
+                quad=patch.region.quad,
+                value=patch.value,
+                uncertainty=patch.uncertainty,
+                label=patch.label,
+            )
+            for patch in patches
+        )
+        return replace(self, patches=marked, facts=_facts_of(patches, self.facts))
 
     def renumbered(self, seen: StandardsPhoto) -> "ChartDraft":
         """Give the tubes of a photo the numbers of the found ones, where a sheet counted them."""
@@ -270,6 +323,19 @@ class ChartDraft:
         copies = [replace(tube, path=after) for tube in self.tubes if tube.path == path]
         others = tuple(tube for tube in self.tubes if tube.path != after)
         return replace(self, tubes=others).with_tubes(copies)
+
+
+def _facts_of(rows: Sequence[StandardRow] | Sequence[Patch], facts: DraftFacts) -> DraftFacts:
+    """Return the facts with what a sheet says that its values are."""
+    known = next((row.analyte for row in rows if row.value is not None), rows[0].analyte)
+    said = {
+        key: word
+        for key in ("quantity", "form", "basis", "ratio", "unit")
+        if (word := getattr(known, key)) is not None
+    }
+    if said.get("unit", "pH") != "pH" and "quantity" not in said and facts.unit == "pH":
+        said["quantity"] = ""  # the sheet speaks of something else and does not say of what
+    return replace(facts, **said)
 
 
 def _tube_of(row: StandardRow) -> DraftTube:

@@ -20,7 +20,7 @@ from calibration.checks import (
 )
 from calibration.polyline import polyline_value
 from calibration.reading import chart_curve, swatch_values
-from calibration.standards import propose_standards
+from calibration.recipes import propose_standards
 from colorcore.color_difference import delta_e_2000
 from colorcore.color_spaces import Lab
 

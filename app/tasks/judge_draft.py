@@ -19,6 +19,7 @@ from calibration.chart import StandardMeasurement
 from calibration.errors import StandardError
 from calibration.sheets import Patch, Region
 from colorcore.errors import TintwellError
+from colorcore.hand_outlines import HandOutlines
 from colorcore.measurement import Triple
 
 FEWEST = 2  # different values of a chart
@@ -86,17 +87,17 @@ def draft_patches(draft: ChartDraft) -> tuple[Patch, ...]:
             line=number,
             region=Region(str(number), patch.quad),
             value=patch.value,
-            uncertainty=None,
+            uncertainty=None if patch.value is None else patch.uncertainty,
             label=patch.label,
             analyte=analyte,
         )
         for number, patch in enumerate(draft.patches, start=1)
-        if patch.value is not None or patch.label is not None
+        if patch.is_said
     )
 
 
 def look_at_all(
-    paths: Sequence[Path],
+    photos: Sequence[tuple[Path, HandOutlines]],
     reflectance: Triple,
     tell: Callable[[StandardsPhoto | UnusablePhoto], None],
 ) -> Task[int]:
@@ -104,8 +105,8 @@ def look_at_all(
 
     Parameters
     ----------
-    paths : sequence of Path
-        The photos.
+    photos : sequence of (Path, HandOutlines)
+        The photos, with what is drawn over them.
     reflectance : tuple
         Of the grey card.
     tell : callable
@@ -117,10 +118,10 @@ def look_at_all(
         How many could be used.
     """
     usable = 0
-    for done, path in enumerate(paths):
-        yield Step(done=done, total=len(paths), note=path.name)
+    for done, (path, hand) in enumerate(photos):
+        yield Step(done=done, total=len(photos), note=path.name)
         try:
-            tell(look_at_standards(path, reflectance))
+            tell(look_at_standards(path, reflectance, hand))
             usable += 1
         except TintwellError as error:
             tell(UnusablePhoto(path=path, error=error))

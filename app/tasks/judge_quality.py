@@ -1,4 +1,4 @@
-"""The quality control of a whole survey, off the screen's thread."""
+"""The quality control of a whole survey, and its groups compared."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -46,3 +46,9 @@ def judge_quality(open_book: Callable[[], RecordBook]) -> Task[Judged]:
                 results.append(result)
         survey = book.survey()
         return Judged(quality=quality_of(survey, results), groups=class_view(survey, results))
+
+
+def compare_groups(book: RecordBook) -> ClassView:
+    """Compare whoever kept readings, code by code, on the samples that two or more measured."""
+    found = (result_of(kept) for kept in book.each_reading())
+    return class_view(book.survey(), [result for result in found if result is not None])

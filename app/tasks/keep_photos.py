@@ -6,8 +6,7 @@ from datetime import datetime
 from pathlib import Path
 
 from app.records.record_book import RecordBook
-from app.survey.names import tidy_name
-from app.tasks.keep_readings import keep_lines
+from app.tasks.keep_readings import has_name, keep_lines
 from app.tasks.read_photo import ReadOrder
 from app.tasks.step import Step, Task
 from app.tube_reading import TubeReading
@@ -94,7 +93,7 @@ def keep_photos(
             refused += len(photo.lines) - len(lines)
             outcome = keep_lines(book, lines, photo.order, person=person, now=now)
             there = {id(line) for line, _ in outcome.already}
-            written = [line for line in lines if _is_named(line) and id(line) not in there]
+            written = [line for line in lines if has_name(line) and id(line) not in there]
             pairs = [
                 *zip(written, outcome.numbers, strict=True),
                 *((line, reading.id) for line, reading in outcome.already),
@@ -127,7 +126,3 @@ def say_kept(kept: KeptPhotos) -> str:
         if number
     ]
     return f"{said} Not kept: {', '.join(rest)}." if rest else said
-
-
-def _is_named(line: TubeReading) -> bool:
-    return bool(tidy_name(line.entry.sample or ""))

@@ -56,7 +56,7 @@ def keep_lines(
     RecordsError
         If the survey cannot take them.
     """
-    named = [line for line in lines if _has_name(line)]
+    named = [line for line in lines if has_name(line)]
     there = {
         (kept.line.sha256, kept.line.tube, kept.line.reading.chart_id): kept
         for sha256 in {line.sha256 for line in named} - {None}
@@ -74,11 +74,12 @@ def keep_lines(
         unnamed=tuple(
             line
             for line in lines
-            if line.tube is not None and line.entry.role != "in_frame" and not _has_name(line)
+            if line.tube is not None and line.entry.role != "in_frame" and not has_name(line)
         ),
         already=tuple((line, kept) for line, kept in found if kept is not None),
     )
 
 
-def _has_name(line: TubeReading) -> bool:
+def has_name(line: TubeReading) -> bool:
+    """Whether a line names a sample."""
     return bool(tidy_name(line.entry.sample or ""))

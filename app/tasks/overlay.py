@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
+from app.tasks.step import Step, Task
 from app.tube_reading import TubeReading
 from app.wording import say_value
 from colorcore._cv import cv2
@@ -16,6 +17,19 @@ from colorcore.photo import read_photo
 LONG_SIDE = 1600
 LINE = (255, 255, 255)
 EDGE = (20, 20, 20)
+
+
+def draw_overlays(
+    photos: Sequence[tuple[Path, tuple[TubeReading, ...]]], folder: Path
+) -> Task[tuple[Path, ...]]:
+    """Write a picture of each photo that can be shown into a folder; returns the files."""
+    written = []
+    for done, (path, lines) in enumerate(photos):
+        yield Step(done=done, total=len(photos), note=path.name)
+        file = write_overlay(path, lines, folder)
+        if file is not None:
+            written.append(file)
+    return tuple(written)
 
 
 def write_overlay(photo_path: Path, lines: Sequence[TubeReading], folder: Path) -> Path | None:

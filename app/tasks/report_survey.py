@@ -8,8 +8,9 @@ from itertools import islice
 from app.errors import OrderError
 from app.exports.cell_text import printable
 from app.exports.drawings import Drawing
-from app.exports.map_drawing import HEIGHT, WIDTH, draw_map
+from app.exports.map_drawing import draw_map
 from app.exports.map_picture import to_svg
+from app.exports.map_shapes import HEIGHT, WIDTH
 from app.exports.report import PhotoFacts, Report
 from app.records.record_book import EVERYTHING, RecordBook
 from app.survey.class_view import class_view

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from app.errors import OrderError
 from app.site_map.acidity import Kind, Scale
 from app.site_map.affected import FEWEST_BACKGROUNDS
-from app.site_map.color_scale import chart_color, scale_color, scale_ends
+from app.site_map.color_scale import chart_color, chart_scale, scale_color, scale_ends
 from app.site_map.flow import UNKNOWN, Flow, arrow, from_heads, from_slope
 from app.site_map.grid import Grid, grid_around
 from app.site_map.interpolation import Surface, interpolate, why_no_surface
@@ -17,7 +17,6 @@ from app.site_map.tracing_words import tracing_cautions
 from app.site_map.water_table import Head
 from app.soil.cautions import Caution
 from app.survey.kept_reading import KeptReading
-from app.survey.sample import Sample
 from app.survey.survey import Survey
 from app.tasks.site_readings import Placed, gather, place_sites
 from app.tasks.step import Step, Task
@@ -101,6 +100,7 @@ def trace_source(survey: Survey, readings: Iterable[KeptReading], order: MapOrde
         left_out=placed.left_out,
         plane=placed.plane,
         plane_error_m=None if placed.plane is None else placed.plane.error_m(places),
+        charts=tuple(chart_scale(c) for c in {c.id: c for c in placed.charts.values()}.values()),
     )
 
 
@@ -163,12 +163,7 @@ def _point(
         chart_color=None if chart is None else chart_color(chart, shown),
         half_width=((reading.high or 0.0) - (reading.low or 0.0)) / 2 if closed else None,
         taken_on=tuple(sorted({s.taken_on for s in samples if s.taken_on is not None})),
-        depths_cm=tuple(sorted({_depth(s) for s in samples if s.depth_bottom_cm is not None})),
     )
-
-
-def _depth(sample: Sample) -> str:
-    return f"{sample.depth_top_cm or 0:g}-{sample.depth_bottom_cm:g}"
 
 
 def _cautions(

@@ -8,7 +8,7 @@ from pathlib import Path
 from app.errors import OrderError
 from app.exports.readings import csv_row
 from app.exports.whole_file import whole_file
-from calibration.sheet_reader import MAX_BYTES
+from calibration.sheet_reader import bytes_of, text_of
 
 MOST_LINES = 500
 """More are not typed by hand; such a sheet stays in the spreadsheet program."""
@@ -23,21 +23,19 @@ def load_cells(path: Path, columns: Sequence[str]) -> Cells:
 
     Raises
     ------
-    OrderError
+    SheetError, OrderError
         If the file cannot be read as a small table.
     """
     if not path.exists():
         return tuple(columns), ()
+    text = text_of(bytes_of(path), path.name)
     try:
-        if path.stat().st_size > MAX_BYTES:
-            raise ValueError("it is too large")
-        text = path.read_text(encoding="utf-8-sig")
         first = text.partition("\n")[0]
         mark = max(",;\t", key=first.count)
         there, *lines = csv.reader(io.StringIO(text, newline=""), delimiter=mark, strict=True)
         if len(lines) > MOST_LINES:
             raise ValueError(f"it has more than {MOST_LINES} lines")
-    except (OSError, ValueError, csv.Error) as error:
+    except (ValueError, csv.Error) as error:
         raise OrderError(
             f"The sheet {path.name} cannot be changed here ({error}).",
             what_to_do="Open it in a spreadsheet program.",

@@ -1,12 +1,41 @@
-"""What `advise` and `report` are told beyond the survey: medium, products, laboratory, ground."""
+"""The words of `advise`, and what it shares with `report`: products, laboratory, ground."""
 
 import argparse
 from pathlib import Path
 from typing import Any
 
 
+def add_advise(commands: Any) -> None:
+    """Add the command that says what soils are and what crops need."""
+    advise = commands.add_parser("advise", help="what the soils are and what a crop needs on them")
+    advise.add_argument("survey", metavar="SURVEY")
+    advise.add_argument(
+        "--crop",
+        action="append",
+        default=[],
+        dest="crops",
+        metavar="NAME",
+        help="what is to grow (default: what each site says); further ones, or all, are compared",
+    )
+    advise.add_argument(
+        "--region",
+        required=True,
+        action="append",
+        dest="regions",
+        metavar="TABLE",
+        help="a region that ships with the program, or a table of your own (CSV; may be repeated)",
+    )
+    advise.add_argument("--sample", metavar="ID", help="this sample alone (default: all of soil)")
+    add_advice_words(advise)
+    advise.add_argument("--units", choices=("si", "us"), help="one system of units (default: both)")
+    advise.add_argument(
+        "--steps", action="store_true", help="every sample in full, with how each number came about"
+    )
+    advise.add_argument("--format", choices=("text", "json"), default="text")
+
+
 def add_advice_words(parser: argparse.ArgumentParser) -> None:
-    """Add the options."""
+    """Add what `advise` and `report` may be told beyond the survey."""
     parser.add_argument(
         "--medium",
         choices=("water", "cacl2", "kcl"),

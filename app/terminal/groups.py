@@ -7,7 +7,7 @@ from pathlib import Path
 from app.exports.cell_text import printable
 from app.records.record_book import open_survey
 from app.survey.class_view import ClassView
-from app.tasks.compare_groups import compare_groups
+from app.tasks.judge_quality import compare_groups
 from app.terminal.say import say
 from app.terminal.words import DONE
 

@@ -9,10 +9,11 @@ from app.errors import OrderError
 from app.exports.cell_text import printable
 from app.records.tables_in import read_table
 from app.site_map.plane import Point
-from app.site_map.practice import GroupAnswer, PracticePlan, compare_groups, practice_values
+from app.site_map.practice import GroupAnswer, PracticePlan, judge_answers, practice_values
 from app.site_map.practice_mix import CITRIC, VINEGAR, recipe
-from app.survey.import_tables import Cell, Table, plain_heading, read_sites
+from app.survey.import_tables import read_sites
 from app.survey.names import tidy_name
+from app.survey.table_rows import Cell, Table, plain_heading
 from app.tasks.site_readings import place_sites
 from app.terminal.say import say
 from app.terminal.words import DONE
@@ -50,7 +51,7 @@ def practice(order: argparse.Namespace) -> int:
         said = ["Practice samples (keep this page from the class)", *lines]
     else:
         answers = read_answers(read_table(Path(order.answers)))
-        said = [result.said for result in compare_groups(plan, values, answers)]
+        said = [result.said for result in judge_answers(plan, values, answers)]
     say(printable("\n".join(said)))
     return DONE
 

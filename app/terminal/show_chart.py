@@ -9,12 +9,8 @@ from app.terminal.words import DONE
 from calibration.chart import Chart
 from calibration.chart_file import load_chart
 from calibration.checks import coarse_gaps, leave_one_out, valid_span, weakest_neighbors
-from calibration.standards import (
-    IONIC_STRENGTH_WARNING,
-    certified_value,
-    list_buffers,
-    propose_standards,
-)
+from calibration.recipes import IONIC_STRENGTH_WARNING, propose_standards
+from calibration.standards import certified_value, list_buffers
 
 CHEMISTRY = (
     "Make standards and samples in the same 0.01 M calcium chloride and at the same warmth: "

@@ -12,9 +12,9 @@ from app.exports.cell_text import printable
 from app.records.errors import RecordsReadOnlyError
 from app.records.record_book import EVERYTHING, RecordBook, create_survey, open_survey
 from app.records.tables_in import read_table
-from app.survey.import_tables import Matching, Table
 from app.survey.kept_reading import KeptReading
 from app.survey.names import tidy_name
+from app.survey.table_rows import Matching, Table
 from app.tasks.add_table import AddOrder
 from app.tasks.add_table import add_table as add_listed
 from app.tasks.export_survey import ExportOrder

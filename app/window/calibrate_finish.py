@@ -4,13 +4,11 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
 from app.window.calibrate_model import CalibrateModel
+from app.window.calibrate_quality import Verdict
 from app.window.chart_detail import SCREEN
-from app.window.chart_findings import Findings
-from app.window.chart_plots import ChartPlot, PlotLibrary
-from app.window.chart_swatches import SwatchStrip
+from app.window.chart_plots import PlotLibrary
 from app.window.labels import heading, muted, plain, subheading
 from app.window.theme import SPACE
-from calibration.standards import IONIC_STRENGTH_WARNING
 
 WHAT_HAPPENS = (
     "The chart is saved as a file of its own and used at once. It is never changed afterwards: a "
@@ -53,21 +51,18 @@ class FinishStep(QScrollArea):
         column.addLayout(row)
         self.summary = plain()
         column.addWidget(self.summary)
-        self.swatches = SwatchStrip()
-        column.addWidget(self.swatches)
+        self.verdict = Verdict(library)
+        column.addWidget(self.verdict.swatches)
         plots = QHBoxLayout()
         plots.setSpacing(2 * SPACE)
-        self.plots = [ChartPlot(kind, library) for kind in ("plane", "value", "error")]
-        for plot in self.plots:
+        for plot in self.verdict.plots:
             plot.setMinimumHeight(260)
             plot.setMaximumHeight(400)
             plots.addWidget(plot, 1)
         column.addLayout(plots)
         column.addWidget(subheading("How good it is"))
-        self.findings = Findings()
-        column.addWidget(self.findings)
-        self.warning = muted(IONIC_STRENGTH_WARNING)
-        column.addWidget(self.warning)
+        column.addWidget(self.verdict.findings)
+        column.addWidget(self.verdict.warning)
         column.addWidget(muted(f"{WHAT_HAPPENS} {SCREEN}"))
         column.addStretch()
         model.judged.connect(self.refresh)
@@ -87,13 +82,4 @@ class FinishStep(QScrollArea):
             words = f"{len(quality.chart.swatches)} swatches from {tubes} {what}."
         self.summary.setText(words)
         self.make_button.setEnabled(quality is not None and not self._model.is_judging)
-        self.swatches.setVisible(quality is not None)
-        self.findings.show_findings(() if quality is None else quality.findings)
-        mixes = quality is not None and any("disodium" in f.what_to_do for f in quality.findings)
-        self.warning.setVisible(mixes)
-        if quality is not None:
-            swatches = tuple(zip(quality.names, quality.colors, strict=True))
-            analyte = quality.chart.analyte
-            self.swatches.show_swatches(swatches, "pH" if analyte.is_ph else analyte.unit or "")
-        for plot in self.plots:
-            plot.show_charts(() if quality is None else (quality,))
+        self.verdict.show(quality)

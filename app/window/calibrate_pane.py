@@ -18,14 +18,15 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.tasks.draft_file import export_patches
 from app.tasks.photo_files import PHOTO_ENDINGS, expand
 from app.window.calibrate_facts import FactsForm
 from app.window.calibrate_finish import FinishStep
-from app.window.calibrate_model import CalibrateModel, draft_folder, set_draft_aside
+from app.window.calibrate_folder import draft_folder, set_draft_aside
+from app.window.calibrate_model import CalibrateModel
 from app.window.calibrate_patches import PatchesStep
 from app.window.calibrate_quality import LiveQuality
-from app.window.calibrate_tubes import SHEETS, TubesStep
+from app.window.calibrate_sheets import SHEET_ENDINGS, ChartSheets
+from app.window.calibrate_tubes import TubesStep
 from app.window.chart_plots import PlotLibrary
 from app.window.labels import heading, muted
 from app.window.page import Tools
@@ -57,7 +58,8 @@ class CalibratePane(QWidget):
         self.model = CalibrateModel(tools, self)
         self.pictures = PhotoPictures(tools.bench, self)
         self.facts = FactsForm(tools, self.model)
-        self.tubes = TubesStep(tools, self.model, self.pictures)
+        self.sheets = ChartSheets(tools, self.model, self.pictures, self)
+        self.tubes = TubesStep(self.model, self.pictures)
         self.patches = PatchesStep(self.model, self.pictures)
         self.live = LiveQuality(self.model, library)
         self.finish = FinishStep(self.model, library)
@@ -109,9 +111,9 @@ class CalibratePane(QWidget):
         bottom = QHBoxLayout()
         bottom.setContentsMargins(2 * SPACE, 0, 2 * SPACE, 0)
         self.import_button = QPushButton("&Import a sheet…")
-        self.import_button.clicked.connect(self.tubes.ask_sheet)
+        self.import_button.clicked.connect(self.sheets.ask_import)
         self.export_button = QPushButton("E&xport the sheet…")
-        self.export_button.clicked.connect(self.ask_export)
+        self.export_button.clicked.connect(self.sheets.ask_export)
         self.discard_button = QPushButton("Discard")
         self.discard_button.clicked.connect(self.ask_discard)
         aside = QPushButton("&Put aside")
@@ -160,7 +162,6 @@ class CalibratePane(QWidget):
     def _refresh(self) -> None:
         is_printed = self.model.draft.kind == "printed"
         self.kinds.setCurrentWidget(self.patches if is_printed else self.tubes)
-        self.import_button.setEnabled(not is_printed)
         draft = self.model.draft
         self.export_button.setEnabled(bool(draft.patches if is_printed else draft.tubes))
         self.discard_button.setEnabled(not draft.is_blank)
@@ -182,10 +183,10 @@ class CalibratePane(QWidget):
 
     def take_files(self, paths: Sequence[Path]) -> None:
         """Take photos, folders of photos, and sheets of standards."""
-        sheets = [path for path in paths if path.suffix.casefold() in (".csv", ".tsv", ".txt")]
+        sheets = [path for path in paths if path.suffix.casefold() in SHEET_ENDINGS]
         photos = [str(path) for path in paths if path not in sheets]
         for sheet in sheets:
-            self.tubes.take_sheet(sheet)
+            self.sheets.take(sheet)
         try:
             names = expand(photos) if photos else ()
         except TintwellError as error:
@@ -235,21 +236,6 @@ class CalibratePane(QWidget):
         ):
             self.model.start_anew()
             self.show_step(0)
-
-    def ask_export(self) -> None:
-        """Let the user name a file for what was typed."""
-        if self.model.draft.kind == "liquid":
-            self.tubes.ask_export()
-            return
-        path = self._tools.messages.ask_new_file(
-            "Export the patches", "charts", "patches.csv", SHEETS
-        )
-        if path is None:
-            return
-        try:
-            export_patches(self.model.draft, path)
-        except TintwellError as error:
-            self._tools.messages.complain(error)
 
     def finished(self) -> None:
         """Begin anew after the chart was made."""

@@ -1,30 +1,24 @@
 """The second step of a printed chart: its patches, marked on its photo, with their values."""
 
-from collections.abc import Callable
-from typing import Any
-
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeySequence, QShortcut
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QCheckBox,
     QHBoxLayout,
     QHeaderView,
-    QPushButton,
-    QSplitter,
     QTableView,
-    QVBoxLayout,
     QWidget,
 )
 
+from app.desk_outlines import quad_of
 from app.window.calibrate_model import CalibrateModel
 from app.window.calibrate_patch_table import VALUE, PatchTable
+from app.window.calibrate_step import PhotoOverTable, push_button
 from app.window.chart_photo_view import ChartPhotoView, Mark
 from app.window.labels import ElidedLabel, muted
 from app.window.photo_pictures import PhotoPictures
-from app.window.symbols import symbol
-from app.window.theme import SPACE
-from colorcore.geometry import Quad, box_of
+from colorcore.geometry import Box, Quad, box_of
 
 HOW = (
     "Lay the chart flat beside the whole grey card and photograph both straight from above. Drag a "
@@ -32,16 +26,8 @@ HOW = (
 )
 
 
-class PatchesStep(QWidget):
-    """The photo above, the patches below.
-
-    Signals
-    -------
-    photos_asked()
-        The user wants to choose the photo.
-    """
-
-    photos_asked = Signal()
+class PatchesStep(PhotoOverTable):
+    """The photo above, the patches below."""
 
     def __init__(
         self, model: CalibrateModel, pictures: PhotoPictures, parent: QWidget | None = None
@@ -54,7 +40,11 @@ class PatchesStep(QWidget):
         self.list = QTableView()
         self.corners = QCheckBox("By four co&rners")
         self.state = ElidedLabel("muted")
-        self._build()
+        self._dress_list()
+        self.lay_out(
+            (self._photo_row(), muted(HOW), self.view), (self.list, self._tools_row()),
+            grows=(self.view, self.list), heights=(380, 220),
+        )  # fmt: skip
         self.view.marked.connect(self._mark)
         self.view.mark_clicked.connect(lambda row: self._choose(row))
         self.list.selectionModel().currentChanged.connect(lambda *_: self.refresh())
@@ -63,24 +53,13 @@ class PatchesStep(QWidget):
         pictures.large_came.connect(lambda _: self.refresh())
         self.refresh()
 
-    def _build(self) -> None:
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        split = QSplitter(Qt.Orientation.Vertical)
-        split.setChildrenCollapsible(False)
-        column.addWidget(split)
-        upper, lower = QWidget(), QWidget()
-        box = QVBoxLayout(upper)
-        box.setContentsMargins(SPACE, 0, SPACE, SPACE // 2)
+    def _photo_row(self) -> QHBoxLayout:
         row = QHBoxLayout()
-        row.addWidget(_button("&Choose the photo…", "open", self.photos_asked.emit))
+        row.addWidget(push_button("&Choose the photo…", "open", self.photos_asked.emit))
         row.addWidget(self.state, 1)
-        box.addLayout(row)
-        box.addWidget(muted(HOW))
-        box.addWidget(self.view, 1)
-        split.addWidget(upper)
-        box = QVBoxLayout(lower)
-        box.setContentsMargins(SPACE, SPACE // 2, SPACE, 0)
+        return row
+
+    def _dress_list(self) -> None:
         self.list.setModel(self.table)
         self.list.setAccessibleName("Patches and their values")
         self.list.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
@@ -92,12 +71,14 @@ class PatchesStep(QWidget):
         header = self.list.horizontalHeader()
         header.setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
         header.setHighlightSections(False)
-        box.addWidget(self.list, 1)
+
+    def _tools_row(self) -> QHBoxLayout:
         row = QHBoxLayout()
-        row.addWidget(_button("&Add a patch", "add", self.add_patch))
-        self.copy_button = _button("Same si&ze to the right", None, self.add_beside)
+        row.addWidget(push_button("&Add a patch", "add", self.add_patch))
+        self.copy_button = push_button("Same si&ze to the right", None, self.add_beside)
+        self.copy_button.setToolTip("Ctrl+Return")
         row.addWidget(self.copy_button)
-        self.remove_button = _button("Remo&ve patch", "remove", self.remove_patch)
+        self.remove_button = push_button("Remo&ve patch", "remove", self.remove_patch)
         row.addWidget(self.remove_button)
         row.addStretch()
         row.addWidget(self.corners)
@@ -105,16 +86,13 @@ class PatchesStep(QWidget):
             QKeySequence("Ctrl+Return"), self, self.add_beside,
             context=Qt.ShortcutContext.WidgetWithChildrenShortcut,
         )  # fmt: skip
-        self.copy_button.setToolTip("Ctrl+Return")
-        box.addLayout(row)
-        split.addWidget(lower)
-        split.setSizes([380, 220])
+        return row
 
     # -- patches ------------------------------------------------------------------------------
 
     def _mark(self, quad: Quad) -> None:
         self.table.add(quad)
-        self._choose(len(self.table.patches) - 1)
+        self._choose(len(self.table.rows) - 1)
 
     def _choose(self, row: int) -> None:
         self.list.setCurrentIndex(self.table.index(row, VALUE))
@@ -122,15 +100,15 @@ class PatchesStep(QWidget):
 
     def add_patch(self) -> None:
         """Add a patch in the middle of the photo, to be placed by its numbers."""
-        picture = self._picture()
-        if picture is not None:
-            w, h = picture[1] / 12, picture[2] / 12
-            x, y = (picture[1] - w) / 2, (picture[2] - h) / 2
-            self._mark(((x, y), (x + w, y), (x + w, y + h), (x, y + h)))
+        photo = self.view.picture.boundingRect()
+        if not photo.isEmpty():
+            w, h = photo.width() / 12, photo.height() / 12
+            middle = photo.center()
+            self._mark(quad_of(Box(middle.x() - w / 2, middle.y() - h / 2, w, h)))
 
     def add_beside(self) -> None:
         """Add a patch of the same size to the right of the chosen one, as far as the last two."""
-        patches = self.table.patches
+        patches = self.table.rows
         if not patches:
             self.add_patch()
             return
@@ -146,46 +124,32 @@ class PatchesStep(QWidget):
     def remove_patch(self) -> None:
         """Take the chosen patch away."""
         row = self.list.currentIndex().row()
-        if 0 <= row < len(self.table.patches):
+        if 0 <= row < len(self.table.rows):
             self.table.put(row, None)
 
     # -- showing ------------------------------------------------------------------------------
-
-    def _picture(self) -> tuple[Any, int, int] | None:
-        photos = self._model.draft.photos
-        large = self._pictures.large(photos[0]) if photos else None
-        return None if large is None else (large.levels, large.photo.width, large.photo.height)
 
     def refresh(self) -> None:
         """Show the photo with its patches."""
         if self._model.draft.kind != "printed":
             return
-        photos, picture = self._model.draft.photos, self._picture()
+        photos = self._model.draft.photos
         self.state.setText(photos[0].name if photos else "Choose or drop the chart's photo.")
-        if picture is None:
-            self.view.show_photo((), 0, 0)
-        else:
-            self.view.show_photo(*picture)
+        picture = self._pictures.large(photos[0]) if photos else None
+        self.view.show_picture(picture)
         chosen = self.list.currentIndex().row()
         marks = tuple(
             Mark(
                 quad=patch.quad,
                 number=str(row + 1),
                 words=patch.label or "" if patch.value is None else f"{patch.value:.4g}",
-                is_used=patch.value is not None or patch.label is not None,
+                is_used=patch.is_said,
                 is_chosen=row == chosen,
+                line_px=4 if row == chosen else 2,
             )
-            for row, patch in enumerate(self.table.patches)
+            for row, patch in enumerate(self.table.rows)
         )
         self.view.show_marks(marks if picture is not None else (), None)
         self.view.draw_patches(picture is not None, by_corners=self.corners.isChecked())
         for button in (self.copy_button, self.remove_button):
-            button.setEnabled(bool(self.table.patches))
-
-
-def _button(text: str, picture: str | None, slot: Callable[[], object]) -> QPushButton:
-    button = QPushButton(text)
-    if picture is not None:
-        button.setIcon(symbol(picture))
-    button.clicked.connect(lambda: slot())
-    return button
+            button.setEnabled(bool(self.table.rows))

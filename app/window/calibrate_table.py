@@ -17,17 +17,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.tasks.chart_draft import DraftTube
-from app.window.calibrate_table_model import (
-    BUFFER,
-    EDITED,
-    LABEL,
-    NOTE,
-    ROLE,
-    ROLE_WORDS,
-    VALUE,
-    StandardsTable,
-)
+from app.window.calibrate_table_model import ROLE_WORDS, StandardsTable
+from app.window.calibrate_typing import BUFFER, EDITED, LABEL, NOTE, ROLE, VALUE
 from calibration.standards import list_buffers
 
 Index = QModelIndex | QPersistentModelIndex
@@ -143,15 +134,8 @@ class StandardsView(QTableView):
 
     def clear_cells(self) -> None:
         """Empty the chosen cells."""
-        tubes: dict[int, DraftTube] = {}
-        for index in self.selectedIndexes():
-            if index.column() in EDITED:
-                row = index.row()
-                said = tubes.get(row, self._table.lines[row].said)
-                changed = self._table.changed(said, index.column(), "")
-                if changed is not None:
-                    tubes[row] = changed
-        self._table.draft_model.say_tubes(tubes.values(), "empty cells")
+        chosen = ((index.row(), index.column()) for index in self.selectedIndexes())
+        self._table.empty({cell for cell in chosen if cell[1] in EDITED})
 
     def fill_down(self) -> None:
         """Say of the chosen tubes what the first says; of one tube, what the one above says."""

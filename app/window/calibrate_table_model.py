@@ -1,23 +1,36 @@
 """The tubes of the photos as a table that is filled in with their known values."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
+from PySide6.QtCore import QObject, Qt
 from PySide6.QtGui import QColor, QPixmap
 
 from app.exports.screen_color import screen_color
-from app.tasks.calibrate_chart import SeenStandard
+from app.tasks.calibrate_chart import CARD_BY_HAND, SeenStandard, StandardsPhoto
 from app.tasks.chart_draft import DraftTube
 from app.window.calibrate_model import CalibrateModel
+from app.window.calibrate_typing import (
+    BUFFER,
+    COLUMNS,
+    DEGREES,
+    EDITED,
+    LABEL,
+    NOTE,
+    PHOTO,
+    PLUS_MINUS,
+    ROLE,
+    TUBE,
+    VALUE,
+    copied,
+    typed_tube,
+)
+from app.window.headed_rows import HeadedRows, Place
 from app.window.symbols import symbol
 from calibration.errors import StandardError
-from calibration.standards import find_buffer
+from colorcore.errors import TintwellError
 
-COLUMNS = ("Photo", "Tube", "Value", "Buffer", "°C", "±", "Role", "Label", "Note")
-PHOTO, TUBE, VALUE, BUFFER, DEGREES, PLUS_MINUS, ROLE, LABEL, NOTE = range(len(COLUMNS))
-EDITED = (VALUE, BUFFER, DEGREES, PLUS_MINUS, ROLE, LABEL)
 ROLE_WORDS = {"standard": "Standard", "blank": "Blank"}
 TIPS = {
     TUBE: "Counted from the left, with its color for orientation",
@@ -27,90 +40,78 @@ TIPS = {
     ROLE: "A blank is the extract without indicator",
     LABEL: "Your name for it; enough by itself on a chart of labels",
 }
-
-Index = QModelIndex | QPersistentModelIndex
+REGION_BY_HAND, CARD_WORDS = "region drawn by hand", "card drawn by hand"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StandardLine:
-    """One line: a tube with what is said of it and what was seen."""
+    """One line: a tube with what is said of it and what was seen; a note where it is not used."""
 
     said: DraftTube
     seen: SeenStandard | None
     note: str
 
-
-def number_of(text: str) -> float | None:
-    """Read a typed number, with a point or a comma; None where it is blank.
-
-    Raises
-    ------
-    ValueError
-        If it is no number.
-
-    Examples
-    --------
-    >>> number_of("6,5"), number_of("  ")
-    (6.5, None)
-    """
-    plain = text.strip().replace(",", ".")
-    if not plain:
-        return None
-    value = float(plain)
-    if not -1e9 < value < 1e9:
-        raise ValueError(f"{text} is out of all bounds")
-    return value
+    @property
+    def words(self) -> str:
+        """What there is to note, trouble or not."""
+        seen = None if self.seen is None else self.seen.measurement
+        if self.note or seen is None:
+            return self.note
+        region = REGION_BY_HAND if seen.outline == "by_hand" else ""
+        return ", ".join(filter(None, (region, CARD_WORDS if CARD_BY_HAND in seen.reasons else "")))
 
 
-class StandardsTable(QAbstractTableModel):
-    """Every tube that was found, or of which something is said."""
+class StandardsTable(HeadedRows):
+    """Every tube that was found or drawn, or of which something is said."""
+
+    rows: tuple[StandardLine, ...]
 
     def __init__(self, model: CalibrateModel, parent: QObject | None = None) -> None:
-        super().__init__(parent)
+        super().__init__(COLUMNS, parent)
         self.draft_model = model
-        self.lines: tuple[StandardLine, ...] = ()
-        self.why_not = ""
+        self.rows = ()
         model.changed.connect(self.refresh)
 
     def refresh(self) -> None:
         """Take the lines from the draft anew; the view keeps its place where they are the same."""
-        lines = tuple(
-            line for path in self.draft_model.draft.photos for line in self._lines_of(path)
+        draft, fresh = self.draft_model.draft, self.draft_model.looks.fresh
+        rows = tuple(
+            self._line(draft.tube(path, number), fresh.get(path))
+            for path in draft.photos
+            for number in sorted(
+                {tube.tube for tube in draft.tubes if tube.path == path}
+                | set(range(1, 1 + self.draft_model.looks.count(path)))
+            )
         )
-        same = [(x.said.path, x.said.tube) for x in lines] == [
-            (x.said.path, x.said.tube) for x in self.lines
+        same = [(x.said.path, x.said.tube) for x in rows] == [
+            (x.said.path, x.said.tube) for x in self.rows
         ]
-        if same:
-            self.lines = lines
-            if lines:
-                last = self.index(len(lines) - 1, len(COLUMNS) - 1)
-                self.dataChanged.emit(self.index(0, 0), last)
+        if not same:
+            self.show_rows(rows)
             return
-        self.beginResetModel()
-        self.lines = lines
-        self.endResetModel()
+        self.rows = rows
+        if rows:
+            self.dataChanged.emit(self.index(0, 0), self.index(len(rows) - 1, len(COLUMNS) - 1))
 
-    def _lines_of(self, path: Path) -> list[StandardLine]:
-        model = self.draft_model
-        photo = model.seen.get(path)
-        said = {tube.tube for tube in model.draft.tubes if tube.path == path}
-        found = len(photo.tubes) if photo is not None else 0
-        numbers = sorted(said | set(range(1, found + 1)))
-        lines = []
-        for number in numbers:
-            tube = model.draft.tube(path, number)
-            seen = photo.tubes[number - 1] if photo is not None and number <= found else None
-            lines.append(StandardLine(said=tube, seen=seen, note=self._note(tube, seen)))
-        return lines
+    def row_of(self, path: Path, tube: int | None) -> int | None:
+        """Return the row of a photo's tube, else the photo's first; None where it has none."""
+        rows = {line.said.tube: row for row, line in enumerate(self.rows) if line.said.path == path}
+        first = min(rows.values(), default=None)
+        return first if tube is None else rows.get(tube, first)
+
+    def _line(self, said: DraftTube, photo: StandardsPhoto | None) -> StandardLine:
+        there = photo is not None and said.tube <= len(photo.tubes)
+        seen = photo.tubes[said.tube - 1] if photo is not None and there else None
+        return StandardLine(said=said, seen=seen, note=self._note(said, seen))
 
     def _note(self, said: DraftTube, seen: SeenStandard | None) -> str:
-        if said.path in self.draft_model.looking:
+        if said.path in self.draft_model.looks.looking:
             return "being looked at"
-        if said.path in self.draft_model.unusable:
-            error = self.draft_model.unusable[said.path]
+        if said.path in self.draft_model.looks.unusable:
+            error = self.draft_model.looks.unusable[said.path]
             return f"{error.what_happened} {error.what_to_do}"
         if seen is None:
-            return "not found in the photo"
+            return "not found in the photo: draw it with Outlines"
         if seen.measurement is None:
             return seen.why_not
         if not said.is_said:
@@ -132,32 +133,22 @@ class StandardsTable(QAbstractTableModel):
 
     # -- Qt's questions -----------------------------------------------------------------------
 
-    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: N802, B008 - Qt's way
-        """Return the number of tubes."""
-        return 0 if parent.isValid() else len(self.lines)
-
-    def columnCount(self, parent: Index = QModelIndex()) -> int:  # noqa: N802, B008 - Qt's way
-        """Return the number of columns."""
-        return 0 if parent.isValid() else len(COLUMNS)
-
     def headerData(  # noqa: N802 - Qt's name
         self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
     ) -> Any:
         """Return the columns' headings with what they mean."""
-        if orientation == Qt.Orientation.Vertical:
-            return None
-        if role == Qt.ItemDataRole.DisplayRole:
-            return COLUMNS[section]
-        return TIPS.get(section) if role == Qt.ItemDataRole.ToolTipRole else None
+        if role == Qt.ItemDataRole.ToolTipRole and orientation == Qt.Orientation.Horizontal:
+            return TIPS.get(section)
+        return super().headerData(section, orientation, role)
 
-    def flags(self, index: Index) -> Qt.ItemFlag:
+    def flags(self, index: Place) -> Qt.ItemFlag:
         """Return what can be done with a cell."""
         flags = Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsSelectable
         return flags | Qt.ItemFlag.ItemIsEditable if index.column() in EDITED else flags
 
-    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
+    def data(self, index: Place, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
         """Return a cell."""
-        line, column = self.lines[index.row()], index.column()
+        line, column = self.rows[index.row()], index.column()
         if role == Qt.ItemDataRole.DisplayRole:
             return self._text(line, column)
         if role == Qt.ItemDataRole.EditRole:
@@ -170,7 +161,7 @@ class StandardsTable(QAbstractTableModel):
             if column == NOTE and line.note and line.said.is_said:
                 return symbol("doubtful")
         if role == Qt.ItemDataRole.ToolTipRole:
-            return line.note if column == NOTE else TIPS.get(column)
+            return line.words if column == NOTE else TIPS.get(column)
         if role == Qt.ItemDataRole.TextAlignmentRole and column in (VALUE, DEGREES, PLUS_MINUS):
             return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
         return None
@@ -182,7 +173,7 @@ class StandardsTable(QAbstractTableModel):
         if column == TUBE:
             return str(said.tube)
         if column == NOTE:
-            return line.note
+            return line.words
         if column in (VALUE, PLUS_MINUS) and said.buffer is not None:
             try:
                 value, uncertainty = said.known()
@@ -208,90 +199,52 @@ class StandardsTable(QAbstractTableModel):
     # -- filling in ---------------------------------------------------------------------------
 
     def setData(  # noqa: N802 - Qt's name
-        self, index: Index, value: Any, role: int = Qt.ItemDataRole.EditRole
+        self, index: Place, value: Any, role: int = Qt.ItemDataRole.EditRole
     ) -> bool:
-        """Take what was typed; what cannot be right is not taken, and `why_not` says why."""
+        """Take what was typed; what cannot be right is not taken, and said."""
         if role != Qt.ItemDataRole.EditRole:
             return False
-        tube = self.changed(self.lines[index.row()].said, index.column(), str(value))
-        if tube is None:
-            self.draft_model.tell(self.why_not)
+        try:
+            tube = self._changed(self.rows[index.row()].said, index.column(), str(value))
+        except TintwellError as error:
+            self.draft_model.tell_error(error)
             return False
         self.draft_model.say_tubes([tube], "fill in a tube")
         return True
 
-    def changed(self, said: DraftTube, column: int, text: str) -> DraftTube | None:
-        """Return a tube with other words in one column; None where they cannot be right."""
-        text = " ".join(text.split())
-        try:
-            if column == VALUE:
-                value = number_of(text)
-                buffer = said.buffer if value is None else None
-                return replace(said, value=value, buffer=buffer)
-            if column == DEGREES:
-                return replace(said, temperature_c=number_of(text))
-            if column == PLUS_MINUS:
-                uncertainty = number_of(text)
-                if uncertainty is not None and not uncertainty > 0:
-                    raise ValueError
-                return replace(said, uncertainty=uncertainty)
-            if column == BUFFER:
-                return self._with_buffer(said, text)
-        except ValueError:
-            self.why_not = f"'{text}' is no number that can stand there; nothing was changed."
-            return None
-        except StandardError as error:
-            self.why_not = f"{error.what_happened} {error.what_to_do}"
-            return None
-        if column == ROLE:
-            return replace(said, role="blank" if text.casefold() == "blank" else "standard")
-        return replace(said, label=text or None)
+    def _changed(self, said: DraftTube, column: int, text: str) -> DraftTube:
+        return typed_tube(said, column, text, self.draft_model.temperature_c)
 
-    def _with_buffer(self, said: DraftTube, text: str) -> DraftTube:
-        if not text:
-            return replace(said, buffer=None)
-        warmth = said.temperature_c
-        if warmth is None:
-            warmth = self.draft_model.temperature_c
-        name = find_buffer(text).name
-        return replace(said, buffer=name, value=None, temperature_c=warmth, uncertainty=None)
+    def empty(self, cells: set[tuple[int, int]]) -> None:
+        """Say nothing in cells, given by row and column."""
+        tubes: dict[int, DraftTube] = {}
+        for row, column in sorted(cells):
+            tubes[row] = self._changed(tubes.get(row, self.rows[row].said), column, "")
+        self.draft_model.say_tubes(tubes.values(), "empty cells")
 
     def fill_down(self, rows: list[int], columns: list[int]) -> None:
         """Say of further tubes what is said of the first."""
-        first = self.lines[rows[0]].said
+        first = self.rows[rows[0]].said
         tubes = []
         for row in rows[1:]:
-            tube = self.lines[row].said
+            tube = self.rows[row].said
             for column in columns:
-                tube = _copied(tube, first, column)
+                tube = copied(tube, first, column)
             tubes.append(tube)
         self.draft_model.say_tubes(tubes, "fill down")
 
     def paste(self, row: int, column: int, text: str) -> int:
         """Fill cells from lines of text, tabs between columns; returns how many lines fitted."""
         tubes = []
-        for line, cells in zip(self.lines[row:], text.rstrip("\n").split("\n"), strict=False):
-            tube: DraftTube | None = line.said
-            for place, cell in enumerate(cells.split("\t"), start=column):
-                if tube is not None and place in EDITED:
-                    tube = self.changed(tube, place, cell)
-            if tube is None:
-                self.draft_model.tell(self.why_not)
+        for line, cells in zip(self.rows[row:], text.rstrip("\n").split("\n"), strict=False):
+            tube = line.said
+            try:
+                for place, cell in enumerate(cells.split("\t"), start=column):
+                    if place in EDITED:
+                        tube = self._changed(tube, place, cell)
+            except TintwellError as error:
+                self.draft_model.tell_error(error)
                 break
             tubes.append(tube)
         self.draft_model.say_tubes(tubes, "paste values")
         return len(tubes)
-
-
-def _copied(tube: DraftTube, source: DraftTube, column: int) -> DraftTube:
-    if column in (VALUE, BUFFER):
-        value, buffer = source.value, source.buffer
-        warmth = source.temperature_c if buffer is not None else tube.temperature_c
-        return replace(tube, value=value, buffer=buffer, temperature_c=warmth)
-    if column == DEGREES:
-        return replace(tube, temperature_c=source.temperature_c)
-    if column == PLUS_MINUS:
-        return replace(tube, uncertainty=source.uncertainty)
-    if column == ROLE:
-        return replace(tube, role=source.role)
-    return replace(tube, label=source.label) if column == LABEL else tube

@@ -15,17 +15,19 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.window.chart_detail import SCREEN, ChartJudge
+from app.window.chart_detail import SCREEN
 from app.window.chart_facts import FactList, fact_rows
 from app.window.chart_findings import Findings
 from app.window.chart_plots import ChartPlot, PlotLibrary
 from app.window.chart_swatches import SwatchStrip
 from app.window.labels import heading, muted, plain
+from app.window.last_wish import LastWish
 from app.window.page import Tools
 from app.window.theme import SPACE
 
 if TYPE_CHECKING:
     from app.tasks.chart_quality import ChartComparison
+    from calibration.chart import Chart
 
 MARKS = ("Round marks, solid line", "Square marks, dashed line")
 
@@ -100,8 +102,8 @@ class ChartCompare(QScrollArea):
         note: QLabel = muted(SCREEN)
         column.addWidget(note)
         column.addStretch()
-        self.judge = ChartJudge(tools.bench, self)
-        self.judge.judged.connect(self._show)
+        self.judgement = LastWish(tools.bench, self)
+        self.judgement.came.connect(self._show)
 
     def show_charts(self, first: str, second: str) -> None:
         """Compare two charts by their ids."""
@@ -118,7 +120,7 @@ class ChartCompare(QScrollArea):
         pair = [charts.get(box.currentData()) for box in self.boxes]
         if pair[0] is not None and pair[1] is not None:
             self.words.setText("Comparing…")
-            self.judge.compare(pair[0], pair[1])
+            self.judgement.wish(_compare, pair[0], pair[1])
 
     def _show(self, comparison: "ChartComparison") -> None:
         self.words.setText(comparison.words)
@@ -136,3 +138,9 @@ class ChartCompare(QScrollArea):
             plot.show_charts(pair)
         for plot in self.plots[1:]:  # values of different things share no axis
             plot.setVisible(comparison.is_alike)
+
+
+def _compare(first: "Chart", second: "Chart") -> "ChartComparison":
+    from app.tasks.chart_quality import compare_charts
+
+    return compare_charts(first, second)

@@ -1,9 +1,7 @@
 """One chart: its swatches, plots, quality in words, and everything known about it."""
 
-from concurrent.futures import Future
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QFrame, QHBoxLayout, QScrollArea, QVBoxLayout, QWidget
 
 from app.desk import DeskChart
@@ -12,12 +10,12 @@ from app.window.chart_findings import Findings
 from app.window.chart_plots import ChartPlot, PlotLibrary
 from app.window.chart_swatches import SwatchStrip
 from app.window.labels import heading, muted, subheading
-from app.window.long_work import WorkBench
+from app.window.last_wish import LastWish
 from app.window.page import Tools
 from app.window.theme import SPACE
 
 if TYPE_CHECKING:
-    from app.tasks.chart_quality import ChartComparison, ChartQuality
+    from app.tasks.chart_quality import ChartQuality
     from calibration.chart import Chart
 
 SCREEN = "The screen is no measuring instrument: its colors are for orientation, the numbers count."
@@ -27,56 +25,10 @@ PH_CAUTION = (
 )
 
 
-class ChartJudge(QObject):
-    """Judges charts on the work bench; the last wish counts.
-
-    Signals
-    -------
-    judged(ChartQuality or ChartComparison)
-        The answer to the last wish.
-    """
-
-    judged = Signal(object)
-    _done = Signal(int, object)
-
-    def __init__(self, bench: WorkBench, parent: QObject | None = None) -> None:
-        super().__init__(parent)
-        self._bench, self._turn = bench, 0
-        self._done.connect(self._take)
-
-    def judge(self, chart: "Chart") -> None:
-        """Judge one chart."""
-        self._submit(self._bench.submit(_judge, chart))
-
-    def compare(self, first: "Chart", second: "Chart") -> None:
-        """Judge two charts and what lies between them."""
-        self._submit(self._bench.submit(_compare, first, second))
-
-    def _submit(self, future: "Future[ChartQuality | ChartComparison]") -> None:
-        self._turn += 1
-        turn = self._turn
-        future.add_done_callback(lambda done: self._bring(done, turn))
-
-    def _bring(self, done: "Future[ChartQuality | ChartComparison]", turn: int) -> None:
-        """Run on a thread of the pool: hand over by signal."""
-        if not done.cancelled():
-            self._done.emit(turn, done.result())
-
-    def _take(self, turn: int, answer: object) -> None:
-        if turn == self._turn:
-            self.judged.emit(answer)
-
-
 def _judge(chart: "Chart") -> "ChartQuality":
     from app.tasks.chart_quality import judge_chart
 
     return judge_chart(chart)
-
-
-def _compare(first: "Chart", second: "Chart") -> "ChartComparison":
-    from app.tasks.chart_quality import compare_charts
-
-    return compare_charts(first, second)
 
 
 class ChartDetail(QScrollArea):
@@ -119,8 +71,8 @@ class ChartDetail(QScrollArea):
         column.addWidget(subheading("What is known of it"))
         column.addWidget(self.facts)
         column.addStretch()
-        self.judge = ChartJudge(tools.bench, self)
-        self.judge.judged.connect(self._show_quality)
+        self.judgement = LastWish(tools.bench, self)
+        self.judgement.came.connect(self._show_quality)
 
     def show_chart(self, item: DeskChart) -> None:
         """Show a chart; what must be computed follows."""
@@ -148,7 +100,7 @@ class ChartDetail(QScrollArea):
             self._chart_id = chart.id
             self.verticalScrollBar().setValue(0)
             self.findings.show_findings(())
-            self.judge.judge(chart)
+            self.judgement.wish(_judge, chart)
 
     def _used_by(self, chart_id: str) -> int | None:
         from app.survey.kept_reading import ReadingFilter

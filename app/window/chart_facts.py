@@ -59,6 +59,18 @@ def reflectance_words(chart: "Chart") -> str:
     return " / ".join(f"{100 * part:g}" for part in parts) + " % (red / green / blue)"
 
 
+def by_hand_row(chart: "Chart") -> tuple[tuple[str, str], ...]:
+    """Say how much of a chart of tubes was outlined by hand; nothing where all was found."""
+    seen = [item.measurement for item in chart.measurements]
+    tubes = sum(1 for item in seen if item.outline == "by_hand")
+    cards = sum(1 for item in seen if any(r.code == "outline_by_hand" for r in item.reasons))
+    if chart.kind == "printed" or not tubes + cards:
+        return ()
+    said = [f"the region of {tubes} of {len(seen)} tubes"] if tubes else []
+    said += [f"the card beside {cards} of {len(seen)} tubes"] if cards else []
+    return (("Drawn by hand", ", ".join(said)),)
+
+
 def fact_rows(
     item: DeskChart, older: "Chart | None", used_by: int | None
 ) -> tuple[tuple[str, str], ...]:
@@ -75,6 +87,7 @@ def fact_rows(
         ("Extractant", chart.extractant or UNKNOWN),
         ("Method", chart.method or UNKNOWN),
         ("Grey card", reflectance_words(chart)),
+        *by_hand_row(chart),
         ("Camera", ", ".join(chart.cameras) or UNKNOWN),
         ("Light", chart.light_notes or UNKNOWN),
         ("Made on", f"{chart.created_at:%Y-%m-%d %H:%M}, Tintwell {chart.software_version}"),

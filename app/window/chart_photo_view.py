@@ -7,6 +7,7 @@ from PySide6.QtCore import QPointF, QRect, QRectF, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QMouseEvent, QPainter, QPen, QPolygonF
 from PySide6.QtWidgets import QWidget
 
+from app.window.photo_pictures import LargePicture
 from app.window.photo_view import PhotoView
 from colorcore.geometry import Quad
 
@@ -21,6 +22,8 @@ class Mark:
     ----------
     quad : Quad
         Corners, full-size upright pixels.
+    region : Quad or None
+        Corners of the part of it that is averaged, where that is not all of it.
     number : str
         Written at its upper end.
     words : str
@@ -29,6 +32,8 @@ class Mark:
         Whether it has a value; others are drawn dashed.
     is_chosen : bool
         Whether it is the one that is filled in.
+    line_px : int
+        How thick its outline is on the screen; 0 for one that is drawn by something else.
     """
 
     quad: Quad
@@ -36,6 +41,8 @@ class Mark:
     words: str
     is_used: bool
     is_chosen: bool
+    line_px: int
+    region: Quad | None = None
 
 
 class ChartPhotoView(PhotoView):
@@ -56,6 +63,8 @@ class ChartPhotoView(PhotoView):
         super().__init__(parent)
         self._marks: tuple[Mark, ...] = ()
         self._card: Quad | None = None
+        self._card_line = True
+        self._picture: LargePicture | None = None  # held: its largest image only borrows
         self._drawn: list[QPointF] = []
         self.is_drawing = False
         self.by_corners = False
@@ -63,9 +72,19 @@ class ChartPhotoView(PhotoView):
         self.setMinimumSize(200, 120)
         self.clicked.connect(self._click)
 
-    def show_marks(self, marks: tuple[Mark, ...], card: Quad | None) -> None:
-        """Draw these marks and the card's outline."""
-        self._marks, self._card = marks, card
+    def show_picture(self, picture: LargePicture | None) -> None:
+        """Show a photo; None shows none."""
+        self._picture = picture
+        if picture is None:
+            self.show_photo((), 0, 0)
+        else:
+            self.show_photo(picture.levels, picture.photo.width, picture.photo.height)
+
+    def show_marks(
+        self, marks: tuple[Mark, ...], card: Quad | None, *, card_line: bool = True
+    ) -> None:
+        """Draw these marks and the card, or only its name where its outline is in hand."""
+        self._marks, self._card, self._card_line = marks, card, card_line
         self.viewport().update()
 
     def draw_patches(self, on: bool, *, by_corners: bool = False) -> None:
@@ -135,14 +154,19 @@ class ChartPhotoView(PhotoView):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         if self._card is not None:
             shape = self._on_screen(self._card)
-            self._outline(painter, shape, Qt.PenStyle.DotLine, 2)
-            self._badge(painter, "card", shape.boundingRect(), chosen=False)
+            if self._card_line:
+                self._outline(painter, shape, Qt.PenStyle.DotLine, 2)
+            self._badge(painter, "card", shape.boundingRect(), [], chosen=False)
+        placed: list[QRectF] = []
         for mark in self._marks:
             shape = self._on_screen(mark.quad)
             style = Qt.PenStyle.SolidLine if mark.is_used else Qt.PenStyle.DashLine
-            self._outline(painter, shape, style, 4 if mark.is_chosen else 2)
+            if mark.line_px:
+                self._outline(painter, shape, style, mark.line_px)
+            if mark.region is not None:
+                self._outline(painter, self._on_screen(mark.region), Qt.PenStyle.SolidLine, 1)
             words = f"{mark.number}\n{mark.words}" if mark.words else mark.number
-            self._badge(painter, words, shape.boundingRect(), chosen=mark.is_chosen)
+            self._badge(painter, words, shape.boundingRect(), placed, chosen=mark.is_chosen)
         if self._drawn:
             self._draw_new(painter)
         painter.restore()
@@ -181,7 +205,10 @@ class ChartPhotoView(PhotoView):
             else:
                 painter.drawPolyline(shape)
 
-    def _badge(self, painter: QPainter, words: str, box: QRectF, *, chosen: bool) -> None:
+    def _badge(
+        self, painter: QPainter, words: str, box: QRectF, placed: list[QRectF], *, chosen: bool
+    ) -> None:
+        """Write words above a box, beside those that were placed before and not over them."""
         font = QFont(self.font())
         font.setBold(True)
         painter.setFont(font)
@@ -192,6 +219,10 @@ class ChartPhotoView(PhotoView):
         left = min(max(box.center().x() - width / 2, 2), self.viewport().width() - width - 2)
         top = max(box.top() - height - 3, 2)
         place = QRectF(left, top, width, height)
+        for other in placed:
+            if place.intersects(other):
+                place.moveLeft(other.right() + 3)
+        placed.append(place)
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(QColor("#ffffff" if chosen else "#101210"))
         painter.drawRoundedRect(place, 4, 4)

@@ -1,13 +1,13 @@
 """Plots of charts in the colors of the present look: curve, value against color, errors."""
 
 from collections.abc import Sequence
-from math import hypot
 from typing import TYPE_CHECKING, Any, Literal
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QColor, QFont, QPen
 from PySide6.QtWidgets import QLabel, QSizePolicy, QVBoxLayout, QWidget
 
+from app.window.chart_labels import outer_anchors
 from app.window.labels import subheading
 from app.window.long_work import WorkBench
 from app.window.theme import current_tones
@@ -213,15 +213,9 @@ def _draw_plane(plot: Any, qualities: Sequence["ChartQuality"]) -> None:
         labs = [swatch.lab for swatch in quality.chart.swatches]
         _mark(plot, [lab.a for lab in labs], [lab.b for lab in labs], quality.colors,
               SYMBOLS[number], 13)  # fmt: skip
-        middle = sum(a) / len(a), sum(b) / len(b)
-        for name, lab in zip(quality.names, labs, strict=True):
-            _write(plot, name, lab.a, lab.b, _outwards(lab.a - middle[0], lab.b - middle[1]))
-
-
-def _outwards(right: float, up: float) -> tuple[float, float]:
-    """Return the anchor that puts words on the outer side of a bent curve."""
-    far = hypot(right, up) or 1.0
-    return 0.5 - 1.1 * right / far, 0.5 + 1.0 * up / far
+        anchors = outer_anchors([(lab.a, lab.b) for lab in labs])
+        for name, lab, anchor in zip(quality.names, labs, anchors, strict=True):
+            _write(plot, name, lab.a, lab.b, anchor)
 
 
 def _draw_values(plot: Any, qualities: Sequence["ChartQuality"]) -> None:

@@ -7,7 +7,6 @@ from uuid import uuid4
 from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
-    QDialogButtonBox,
     QDoubleSpinBox,
     QFormLayout,
     QLineEdit,
@@ -16,6 +15,7 @@ from PySide6.QtWidgets import (
 
 from app.bench_clock import BenchClock
 from app.survey.method import Method
+from app.window.dialog_buttons import OK, take_or_cancel
 from app.window.labels import muted
 
 FIRST = Method(
@@ -77,11 +77,7 @@ class ClockDialog(QDialog):
         there = FIRST if clock is None else clock.method
         self.method.setCurrentIndex(max(0, self.method.findText(there.name)))
         self._propose(there)
-        buttons = QDialogButtonBox(
-            QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel
-        )
-        buttons.accepted.connect(self._check)
-        buttons.rejected.connect(self.reject)
+        buttons = take_or_cancel(self, self._check, OK)
         self.problem = muted()
         form.addRow(self.problem)
         form.addRow(buttons)

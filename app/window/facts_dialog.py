@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtWidgets import QComboBox, QDialog, QDialogButtonBox, QFormLayout, QLineEdit, QWidget
+from PySide6.QtWidgets import QComboBox, QDialog, QFormLayout, QLineEdit, QWidget
 
+from app.window.dialog_buttons import SAVE, take_or_cancel
 from app.window.labels import muted
 
 if TYPE_CHECKING:
@@ -87,12 +88,7 @@ class FactsDialog(QDialog):
             self.inputs[field.name] = box
         self.problem = muted()
         form.addRow(self.problem)
-        buttons = QDialogButtonBox(
-            QDialogButtonBox.StandardButton.Save | QDialogButtonBox.StandardButton.Cancel
-        )
-        buttons.accepted.connect(self.try_to_save)
-        buttons.rejected.connect(self.reject)
-        form.addRow(buttons)
+        form.addRow(take_or_cancel(self, self.try_to_save, SAVE))
 
     def try_to_save(self) -> None:
         """Make the object and close, or say what cannot be right."""

@@ -3,16 +3,12 @@
 from collections.abc import Sequence
 from typing import Any
 
-from PySide6.QtCore import (
-    QAbstractTableModel,
-    QModelIndex,
-    QPersistentModelIndex,
-    Qt,
-)
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QGuiApplication, QKeySequence, QShortcut
 from PySide6.QtWidgets import QAbstractItemView, QHeaderView, QTableView, QWidget
 
-Place = QModelIndex | QPersistentModelIndex
+from app.window.headed_rows import HeadedRows, Place
+
 Fact = str | float | bool | None
 WIDEST = 280
 MEASURED_ROWS = 100
@@ -34,13 +30,12 @@ def say_fact(fact: Fact) -> str:
     return f"{fact:.6g}" if isinstance(fact, float | int) else fact
 
 
-class FactsModel(QAbstractTableModel):
+class FactsModel(HeadedRows):
     """Rows of facts under headings."""
 
     def __init__(self, headings: Sequence[str] = ()) -> None:
-        super().__init__()
-        self._headings = tuple(headings)
-        self._rows: tuple[tuple[Fact, ...], ...] = ()
+        super().__init__(headings)
+        self.rows: tuple[tuple[Fact, ...], ...] = ()
         self._order: Sequence[int] = ()
         self._sorted_by = (-1, Qt.SortOrder.AscendingOrder)
 
@@ -48,8 +43,8 @@ class FactsModel(QAbstractTableModel):
         """Show these rows in place of those that are there."""
         self.beginResetModel()
         if headings is not None:
-            self._headings = tuple(headings)
-        self._rows = tuple(tuple(row) for row in rows)
+            self.headings = tuple(headings)
+        self.rows = tuple(map(tuple, rows))
         self._order = self._ordered()
         self.endResetModel()
 
@@ -74,33 +69,17 @@ class FactsModel(QAbstractTableModel):
 
     def _ordered(self) -> Sequence[int]:
         column, order = self._sorted_by
-        if not 0 <= column < len(self._headings):
-            return range(len(self._rows))
+        if not 0 <= column < len(self.headings):
+            return range(len(self.rows))
         return sorted(
-            range(len(self._rows)),
-            key=lambda place: _sort_key(self._rows[place][column]),
+            range(len(self.rows)),
+            key=lambda place: sort_key(self.rows[place][column]),
             reverse=order == Qt.SortOrder.DescendingOrder,
         )
 
-    def rowCount(self, parent: Place = QModelIndex()) -> int:  # noqa: N802, B008 - Qt's way
-        """Return how many rows there are."""
-        return 0 if parent.isValid() else len(self._rows)
-
-    def columnCount(self, parent: Place = QModelIndex()) -> int:  # noqa: N802, B008 - Qt's way
-        """Return how many columns there are."""
-        return 0 if parent.isValid() else len(self._headings)
-
-    def headerData(  # noqa: N802 - Qt's name
-        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
-    ) -> Any:
-        """Return the headings."""
-        if role == Qt.ItemDataRole.DisplayRole and orientation == Qt.Orientation.Horizontal:
-            return self._headings[section]
-        return None
-
     def data(self, index: Place, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
         """Return what stands in a cell."""
-        fact = self._rows[self._order[index.row()]][index.column()]
+        fact = self.rows[self._order[index.row()]][index.column()]
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.ToolTipRole):
             return say_fact(fact)
         is_number = isinstance(fact, float | int) and not isinstance(fact, bool)
@@ -109,7 +88,7 @@ class FactsModel(QAbstractTableModel):
         return None
 
 
-def _sort_key(fact: Fact) -> tuple[int, float, str]:
+def sort_key(fact: Fact) -> tuple[int, float, str]:
     """Numbers first, then words, what is unknown last."""
     if fact is None:
         return 2, 0.0, ""

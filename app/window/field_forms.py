@@ -39,9 +39,15 @@ def parse_moment(text: str) -> datetime:
     return moment if moment.tzinfo is not None else moment.astimezone()
 
 
-def _quantities(survey: Survey) -> tuple[str, ...]:
+def _of_what(survey: Survey, *, fixed: bool) -> tuple[Field, Field]:
+    """Return the fields that say what a test or a value is of."""
+    samples = tuple(sample.label for sample in survey.samples)
     kept = [c.analyte.quantity for c in survey.charts if c.analyte.quantity is not None]
-    return tuple(dict.fromkeys([*kept, *QUANTITIES]))
+    quantities = tuple(dict.fromkeys([*kept, *QUANTITIES]))
+    return (
+        Field(name="sample", words="Sample", choices=samples, needed=True, fixed=fixed),
+        Field(name="quantity", words="Quantity", choices=quantities, needed=True, fixed=fixed),
+    )
 
 
 def site_form(site: Site | None, survey: Survey, parent: QWidget) -> FactsDialog:
@@ -127,17 +133,8 @@ def soil_test_form(test: Test | None, survey: Survey, parent: QWidget) -> FactsD
     for name in ("shaken_at", "indicator_added_at"):
         moment = there.get(name)
         there[name] = None if moment is None else f"{moment.astimezone():%Y-%m-%d %H:%M:%S}"
-    is_old = test is not None
-    samples = tuple(sample.label for sample in survey.samples)
     fields = (
-        Field(name="sample", words="Sample", choices=samples, needed=True, fixed=is_old),
-        Field(
-            name="quantity",
-            words="Quantity",
-            choices=_quantities(survey),
-            needed=True,
-            fixed=is_old,
-        ),
+        *_of_what(survey, fixed=test is not None),
         Field(name="method", words="Method", choices=tuple(m.name for m in survey.methods)),
         Field(name="indicator_batch", words="Batch of the indicator"),
         Field(name="shaken_at", words="Shaken at (2026-03-31 09:30)", parse=parse_moment),
@@ -161,16 +158,8 @@ def known_value_form(
 
     there: dict[str, Any] = {"quantity": "ph"} if value is None else asdict(value)
     is_old = value is not None
-    samples = tuple(sample.label for sample in survey.samples)
     fields = (
-        Field(name="sample", words="Sample", choices=samples, needed=True, fixed=is_old),
-        Field(
-            name="quantity",
-            words="Quantity",
-            choices=_quantities(survey),
-            needed=True,
-            fixed=is_old,
-        ),
+        *_of_what(survey, fixed=is_old),
         Field(name="value", words="Value", parse=parse_number, needed=True),
         Field(name="unit", words="Unit (none for pH)"),
         Field(name="standard_uncertainty", words="Standard uncertainty", parse=parse_number),

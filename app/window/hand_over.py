@@ -8,10 +8,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject
-from PySide6.QtWidgets import QCheckBox, QComboBox, QDialog, QDialogButtonBox, QFormLayout, QWidget
+from PySide6.QtWidgets import QCheckBox, QComboBox, QDialog, QFormLayout, QWidget
 
 from app.tasks.step import Task
 from app.window.advice_controls import BY_SITE, say_region
+from app.window.dialog_buttons import take_or_cancel
 from app.window.labels import muted
 from app.window.page import Tools
 from app.window.preferences import Preferences
@@ -69,12 +70,7 @@ class HandOverDialog(QDialog):
         form.addRow(
             muted("Positions and names stay out unless you ask. Withdrawn readings are marked.")
         )
-        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel)
-        go = buttons.addButton("Choose the file…", QDialogButtonBox.ButtonRole.AcceptRole)
-        go.setObjectName("main")
-        buttons.accepted.connect(self.accept)
-        buttons.rejected.connect(self.reject)
-        form.addRow(buttons)
+        form.addRow(take_or_cancel(self, self.accept, "Choose the file…"))
         self.kind.currentIndexChanged.connect(self._fit)
         self.advice.toggled.connect(self._fit)
         self._fit()

@@ -9,19 +9,19 @@ from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
     QDialog,
-    QDialogButtonBox,
     QFormLayout,
     QVBoxLayout,
     QWidget,
 )
 
+from app.window.dialog_buttons import take_or_cancel
 from app.window.facts_table import FactsTable
 from app.window.labels import muted, subheading
 from colorcore.errors import TintwellError
 
 if TYPE_CHECKING:
-    from app.survey.import_tables import Table
-    from app.tasks.add_table import Listed
+    from app.survey.import_tables import Listed
+    from app.survey.table_rows import Table
     from app.window.page import Tools
 
 SHOWN = 6
@@ -34,8 +34,8 @@ class ImportDialog(QDialog):
     def __init__(
         self, table: Table, what: Listed, tools: Tools, parent: QWidget | None = None
     ) -> None:
-        from app.survey.import_tables import guess_columns
-        from app.tasks.add_table import FIELDS
+        from app.survey.import_tables import FIELDS
+        from app.survey.table_rows import guess_columns
 
         super().__init__(parent)
         self.setWindowTitle(f"Import {what}")
@@ -65,16 +65,11 @@ class ImportDialog(QDialog):
         box.addWidget(self.replacing)
         self.problem = muted()
         box.addWidget(self.problem)
-        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel)
-        take = buttons.addButton(f"Import {what}", QDialogButtonBox.ButtonRole.AcceptRole)
-        take.setObjectName("main")
-        buttons.accepted.connect(self.take)
-        buttons.rejected.connect(self.reject)
-        box.addWidget(buttons)
+        box.addWidget(take_or_cancel(self, self.take, f"Import {what}"))
 
     def take(self) -> None:
         """Add what the table lists, or say which rows cannot be right; all of it or nothing."""
-        from app.survey.import_tables import Table
+        from app.survey.table_rows import Table
         from app.tasks.add_table import AddOrder, add_table
 
         book = self._tools.model.book

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections import OrderedDict
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
+from PySide6.QtCore import Qt
+
+from app.window.headed_rows import HeadedRows, Place
 
 if TYPE_CHECKING:
     from app.records.record_book import RecordBook
@@ -27,19 +29,17 @@ HEADINGS: tuple[tuple[str, SortKey | None], ...] = (
     ("Taken", "taken"),
     ("By", "person"),
 )
-Place = QModelIndex | QPersistentModelIndex
 
 
-class KeptTableModel(QAbstractTableModel):
+class KeptTableModel(HeadedRows):
     """The readings that a filter wants, page by page."""
 
     def __init__(self) -> None:
-        super().__init__()
+        super().__init__([heading for heading, _ in HEADINGS])
         self._book: RecordBook | None = None
         self._filter: ReadingFilter | None = None
         self._sort: SortKey = "kept"
         self._descending = True
-        self._count = 0
         self._pages: OrderedDict[int, tuple[KeptReading, ...]] = OrderedDict()
 
     def ask(self, book: RecordBook | None, wanted: ReadingFilter | None) -> None:
@@ -47,12 +47,12 @@ class KeptTableModel(QAbstractTableModel):
         self.beginResetModel()
         self._book, self._filter = book, wanted
         self._pages.clear()
-        self._count = 0 if book is None or wanted is None else book.count(wanted)
+        self.rows = range(0 if book is None or wanted is None else book.count(wanted))
         self.endResetModel()
 
     def reading_at(self, row: int) -> KeptReading | None:
         """Return the reading of a row."""
-        if self._book is None or self._filter is None or not 0 <= row < self._count:
+        if self._book is None or self._filter is None or row not in self.rows:
             return None
         number, place = divmod(row, PAGE)
         page = self._pages.get(number)
@@ -78,22 +78,6 @@ class KeptTableModel(QAbstractTableModel):
         self._sort, self._descending = key, order == Qt.SortOrder.DescendingOrder
         self._pages.clear()
         self.endResetModel()
-
-    def rowCount(self, parent: Place = QModelIndex()) -> int:  # noqa: N802, B008 - Qt's way
-        """Return how many readings there are."""
-        return 0 if parent.isValid() else self._count
-
-    def columnCount(self, parent: Place = QModelIndex()) -> int:  # noqa: N802, B008 - Qt's way
-        """Return how many columns there are."""
-        return 0 if parent.isValid() else len(HEADINGS)
-
-    def headerData(  # noqa: N802 - Qt's name
-        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
-    ) -> Any:
-        """Return the headings."""
-        if role == Qt.ItemDataRole.DisplayRole and orientation == Qt.Orientation.Horizontal:
-            return HEADINGS[section][0]
-        return None
 
     def data(self, index: Place, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
         """Return what stands in a cell."""

@@ -7,7 +7,6 @@ from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
-    QDialogButtonBox,
     QFormLayout,
     QLabel,
     QLineEdit,
@@ -15,6 +14,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.tube_reading import KnownTube
+from app.window.dialog_buttons import OK, take_or_cancel
 from app.window.labels import muted
 
 if TYPE_CHECKING:
@@ -67,12 +67,7 @@ class KnownTubeDialog(QDialog):
         self.fault = QLabel()
         self.fault.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
         form.addRow(self.fault)
-        buttons = QDialogButtonBox(
-            QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel
-        )
-        buttons.accepted.connect(self._take)
-        buttons.rejected.connect(self.reject)
-        form.addRow(buttons)
+        form.addRow(take_or_cancel(self, self._take, OK))
         self.value.setFocus()
 
     def _take(self) -> None:

@@ -6,13 +6,13 @@ from pathlib import Path
 from PySide6.QtWidgets import (
     QComboBox,
     QDialog,
-    QDialogButtonBox,
     QFormLayout,
     QPlainTextEdit,
     QSpinBox,
     QWidget,
 )
 
+from app.window.dialog_buttons import take_or_cancel
 from app.window.labels import muted
 from app.window.messages import Messages
 from colorcore.errors import TintwellError
@@ -49,12 +49,7 @@ class LabelDialog(QDialog):
         self.paper.addItem("A4", False)
         self.paper.addItem("US Letter", True)
         form.addRow("&Paper", self.paper)
-        buttons = QDialogButtonBox(QDialogButtonBox.StandardButton.Cancel)
-        save = buttons.addButton("Save as PDF…", QDialogButtonBox.ButtonRole.AcceptRole)
-        save.setObjectName("main")
-        buttons.accepted.connect(self._save)
-        buttons.rejected.connect(self.reject)
-        form.addRow(buttons)
+        form.addRow(take_or_cancel(self, self._save, "Save as PDF…"))
 
     def wanted(self) -> tuple[tuple[str, str | None], ...]:
         """Return sample and replicate of every label."""

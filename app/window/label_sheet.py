@@ -6,6 +6,7 @@ from pathlib import Path
 from PySide6.QtCore import QMarginsF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QPageLayout, QPageSize, QPainter, QPdfWriter
 
+from app.exports.whole_file import whole_file
 from app.tasks.sample_labels import code_modules, label_text
 from colorcore.errors import TintwellError
 
@@ -34,30 +35,31 @@ def write_label_sheet(
         If a name does not fit a label or the file cannot be written.
     """
     codes = [code_modules(label_text(*name)) for name in names]
-    part = path.with_name(f".{path.name}.part")
-    writer = QPdfWriter(str(part))
-    writer.setPageSize(
-        QPageSize(QPageSize.PageSizeId.Letter if letter else QPageSize.PageSizeId.A4)
-    )
-    writer.setPageMargins(QMarginsF(*[MARGIN_MM] * 4), QPageLayout.Unit.Millimeter)
-    writer.setResolution(300)
-    painter = QPainter()
-    try:
-        if not painter.begin(writer):
-            raise TintwellError(f"{path} cannot be written.", what_to_do="Choose another folder.")
-        wide, high = writer.width() / COLUMNS, writer.height() / ROWS
-        pages = 1
-        for number, (name, modules) in enumerate(zip(names, codes, strict=True)):
-            place = number % (COLUMNS * ROWS)
-            if number and place == 0:
-                writer.newPage()
-                pages += 1
-            row, column = divmod(place, COLUMNS)
-            _draw_label(painter, QRectF(column * wide, row * high, wide, high), name, modules)
-    finally:
-        painter.end()
-        del writer  # closes the file
-    part.replace(path)
+    with whole_file(path) as part:
+        writer = QPdfWriter(str(part))
+        writer.setPageSize(
+            QPageSize(QPageSize.PageSizeId.Letter if letter else QPageSize.PageSizeId.A4)
+        )
+        writer.setPageMargins(QMarginsF(*[MARGIN_MM] * 4), QPageLayout.Unit.Millimeter)
+        writer.setResolution(300)
+        painter = QPainter()
+        try:
+            if not painter.begin(writer):
+                raise TintwellError(
+                    f"{path} cannot be written.", what_to_do="Choose another folder."
+                )
+            wide, high = writer.width() / COLUMNS, writer.height() / ROWS
+            pages = 1
+            for number, (name, modules) in enumerate(zip(names, codes, strict=True)):
+                place = number % (COLUMNS * ROWS)
+                if number and place == 0:
+                    writer.newPage()
+                    pages += 1
+                row, column = divmod(place, COLUMNS)
+                _draw_label(painter, QRectF(column * wide, row * high, wide, high), name, modules)
+        finally:
+            painter.end()
+            del writer  # closes the file
     return pages
 
 

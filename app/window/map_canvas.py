@@ -33,7 +33,7 @@ from PySide6.QtWidgets import (
 from app.window.theme import SURROUND
 
 if TYPE_CHECKING:
-    from app.exports.map_drawing import Layer, Shape, Words
+    from app.exports.map_shapes import Layer, Shape, Words
     from app.site_map.map_view import MapView
     from app.tasks.plan_file import Plan
 
@@ -75,7 +75,8 @@ class MapCanvas(QGraphicsView):
 
     def show_map(self, view: MapView, layer: Layer, plan: Plan | None) -> None:
         """Show a map over its plan."""
-        from app.exports.map_drawing import HEIGHT, WIDTH, draw_map
+        from app.exports.map_drawing import draw_map
+        from app.exports.map_shapes import HEIGHT, WIDTH
 
         self._view = view
         self._scene.clear()
@@ -90,7 +91,7 @@ class MapCanvas(QGraphicsView):
             self.fit()
 
     def _lay_plan(self, view: MapView, plan: Plan) -> None:
-        from app.exports.map_drawing import BOTTOM, LEFT, RIGHT, TOP, Sheet
+        from app.exports.map_shapes import BOTTOM, LEFT, RIGHT, TOP, Sheet
 
         picture = QPixmap(str(plan.picture))
         if picture.isNull():
@@ -156,7 +157,7 @@ class MapCanvas(QGraphicsView):
         super().mousePressEvent(event)
         if self._view is None:
             return
-        from app.exports.map_drawing import SYMBOL, Sheet
+        from app.exports.map_shapes import SYMBOL, Sheet
 
         at = self.mapToScene(event.position().toPoint())
         sheet = Sheet(frame=self._view.frame)
@@ -167,7 +168,7 @@ class MapCanvas(QGraphicsView):
 
 
 def _item(shape: Shape) -> QGraphicsItem:
-    from app.exports.map_drawing import Disc, Words
+    from app.exports.map_shapes import Disc, Words
 
     if isinstance(shape, Words):
         return _words(shape)

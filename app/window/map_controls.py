@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
@@ -211,12 +210,7 @@ class MapControls(QWidget):
         by_chart = bool(self.colors.currentData())
 
         def colored(view: MapView) -> MapView:
-            if not by_chart:
-                return view
-            points = (
-                p if p.chart_color is None else replace(p, color=p.chart_color) for p in view.points
-            )
-            return replace(view, points=tuple(points))
+            return view.in_chart_colors() if by_chart else view
 
         return colored
 

@@ -7,10 +7,6 @@ from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtWidgets import (
-    QComboBox,
-    QHBoxLayout,
-    QLabel,
-    QPushButton,
     QScrollArea,
     QSplitter,
     QStackedWidget,
@@ -22,12 +18,10 @@ from PySide6.QtWidgets import (
 
 from app.window.empty_survey import EmptySurvey
 from app.window.hand_over import no_survey
-from app.window.labels import muted
 from app.window.map_canvas import ZOOM_STEP, MapCanvas
 from app.window.map_controls import MapControls
 from app.window.page import Page, Tools, make_action
-from app.window.place_site import PlaceSite
-from app.window.plan_view import PlanView
+from app.window.plan_tab import PlanTab
 from colorcore.errors import TintwellError
 
 if TYPE_CHECKING:
@@ -36,14 +30,9 @@ if TYPE_CHECKING:
     from PySide6.QtGui import QAction
 
     from app.site_map.map_view import MapView
-    from app.tasks.plan_file import Plan
 
 SOON_MS = 350
 LEFT_PX = 300
-HANDS = (
-    "Drag a site to where it lies, or choose it with Page Down and move it with the arrow keys "
-    "(1 m, with Shift 10 m)."
-)
 EMPTY = (
     "A map needs an open survey with readings of samples, and sites that have a place: by degrees "
     "(Samples, New site), or put on a plan here."
@@ -58,7 +47,6 @@ class MapPage(Page):
 
     def __init__(self, tools: Tools, parent: QWidget | None = None) -> None:
         super().__init__(tools, parent)
-        self._plan: Plan | None = None
         self._view: MapView | None = None
         self._turn = 0
         self._stale = True
@@ -71,7 +59,9 @@ class MapPage(Page):
         self.tabs = QTabWidget()
         self.tabs.setDocumentMode(True)
         self.tabs.addTab(self._map_tab(), "Map")
-        self.tabs.addTab(self._plan_tab(), "Place the sites")
+        self.plan_tab = PlanTab(tools)
+        self.plan_tab.taken.connect(self._show_plan)
+        self.tabs.addTab(self.plan_tab, "Place the sites")
         self.stack.addWidget(self.tabs)
         self._soon = QTimer(self, singleShot=True, interval=SOON_MS)
         self._soon.timeout.connect(self.draw)
@@ -86,7 +76,9 @@ class MapPage(Page):
             return make_action(self, text, slot, **named)
 
         self.save_action = make("&Save the map…", self.ask_save, symbol_name="export")
-        self.plan_action = make("&Plan from a picture…", self.ask_plan, symbol_name="open")
+        self.plan_action = make(
+            "&Plan from a picture…", lambda: self.plan_tab.ask_picture(), symbol_name="open"
+        )
         self.practice_action = make("P&ractice survey for a class…", self.ask_practice)
         self.fit_action = make("&Fit", lambda: self.canvas.fit(), symbol_name="fit")
         self.closer_action = make(
@@ -131,30 +123,6 @@ class MapPage(Page):
         splitter.setSizes([LEFT_PX, 900])
         return splitter
 
-    def _plan_tab(self) -> QWidget:
-        whole = QWidget()
-        box = QVBoxLayout(whole)
-        row = QHBoxLayout()
-        self.unplaced = QComboBox()
-        self.unplaced.setAccessibleName("Site without a place")
-        self.unplaced.setMinimumWidth(200)
-        self.put = QPushButton("Put it on the plan")
-        self.put.clicked.connect(self._put_site)
-        row.addWidget(QLabel("Site without a place"))
-        row.addWidget(self.unplaced)
-        row.addWidget(self.put)
-        row.addStretch()
-        self.where = muted()
-        self.where.setWordWrap(False)
-        row.addWidget(self.where)
-        box.addLayout(row)
-        self.plan_words = muted()
-        box.addWidget(self.plan_words)
-        self.plan_view = PlanView()
-        self.plan_view.placed.connect(self.place_site)
-        box.addWidget(self.plan_view, 1)
-        return whole
-
     # -- showing ----------------------------------------------------------------------------
 
     def _mark_stale(self) -> None:
@@ -169,8 +137,6 @@ class MapPage(Page):
 
     def refresh(self) -> None:
         """Show the open survey."""
-        from app.tasks.plan_file import load_plan
-
         self._stale = False
         opened = self.tools.model.desk.survey
         self.stack.setCurrentIndex(0 if opened is None else 1)
@@ -182,28 +148,15 @@ class MapPage(Page):
             self._view = None
             return
         survey = opened.survey
-        try:
-            self._plan = load_plan(opened.folder)
-        except TintwellError as error:
-            self._plan = None
-            self.tools.messages.complain(error)
         kinds = [c.analyte.quantity for c in survey.charts if c.analyte.quantity is not None]
         self.controls.offer(survey, list(dict.fromkeys(kinds)))
-        writable = opened.read_only_because is None
-        self.plan_view.can_move = writable
-        self.plan_view.show_plan(self._plan, survey.sites)
-        unplaced = [s.name for s in survey.sites if s.map_x_m is None and s.latitude_deg is None]
-        self.unplaced.clear()
-        self.unplaced.addItems(unplaced)
-        self.put.setEnabled(bool(unplaced) and writable)
-        self.plan_action.setEnabled(writable)
-        paper = (
-            "Squared paper of 100 by 100 metres, north up."
-            if self._plan is None
-            else f"The plan's pixel is {self._plan.scale.metres_per_px:.3g} m."
-        )
-        self.plan_words.setText(f"{paper} {HANDS if writable else opened.read_only_because}")
+        self.plan_tab.show_survey(opened)
+        self.plan_action.setEnabled(opened.read_only_because is None)
         self.draw()
+
+    def _show_plan(self) -> None:
+        self.tabs.setCurrentWidget(self.plan_tab)
+        self.refresh()
 
     def _draw_soon(self) -> None:
         self._turn += 1  # a map still being made answers the old question
@@ -239,7 +192,7 @@ class MapPage(Page):
         if turn != self._turn or self.tools.model.book is None:
             return  # something newer was asked for meanwhile
         self._view = view
-        plan = self._plan if view.plane is None else None
+        plan = self.plan_tab.plan if view.plane is None else None
         self.canvas.show_map(view, self.controls.layer.currentData(), plan)
         self.words.setHtml(map_html(view))
         self.save_action.setEnabled(True)
@@ -254,53 +207,6 @@ class MapPage(Page):
         self.save_action.setEnabled(False)
 
     # -- doing ------------------------------------------------------------------------------
-
-    def _put_site(self) -> None:
-        self.plan_view.put_new(self.unplaced.currentText())
-
-    def place_site(self, name: str, east: float, north: float) -> None:
-        """Note where a site lies on the plan; it can be undone."""
-        opened = self.tools.model.desk.survey
-        if opened is None:
-            return
-        site = next(s for s in opened.survey.sites if s.name == name)
-        has_place = site.map_x_m is not None and site.map_y_m is not None
-        before = (site.map_x_m, site.map_y_m) if has_place else None
-        command = PlaceSite(self.tools, name, before, (east, north))  # type: ignore[arg-type]
-        self.tools.model.undo_stack.push(command)
-        self.where.setText(f"{name}: {east:.1f} m east, {north:.1f} m north")
-
-    def ask_plan(self) -> None:
-        """Let the user choose a plan's picture and scale it."""
-        from app.window.plan_dialog import PlanDialog
-
-        opened = self.tools.model.desk.survey
-        if opened is None:
-            self.tools.messages.complain(no_survey())
-            return
-        picture = self.tools.messages.ask_file(
-            "Plan from a picture", "plan", "Pictures (*.png *.jpg *.jpeg *.webp);;All files (*)"
-        )
-        if picture is None:
-            return
-        dialog = PlanDialog(picture, self)
-        dialog.accepted.connect(lambda: self.take_plan(picture, dialog))
-        dialog.open()
-
-    def take_plan(self, picture: Path, dialog: Any) -> None:
-        """Keep a scaled plan in the survey's folder."""
-        from app.tasks.plan_file import save_plan
-
-        opened = self.tools.model.desk.survey
-        if opened is None or dialog.scale is None:
-            return
-        try:
-            self._plan = save_plan(opened.folder, picture, dialog.scale)
-        except TintwellError as error:
-            self.tools.messages.complain(error)
-            return
-        self.tabs.setCurrentIndex(1)
-        self.refresh()
 
     def ask_save(self) -> None:
         """Let the user save the map."""

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt, Signal
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QColor
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -24,6 +24,7 @@ from PySide6.QtWidgets import (
 
 from app.desk import DeskPhoto, PhotoEdits
 from app.desk_names import NamedTube, fill_names, naming, read_names
+from app.window.headed_rows import HeadedRows, Place
 from app.window.labels import muted, subheading
 from app.window.theme import SPACE, current_tones
 
@@ -32,36 +33,13 @@ HOW = (
     "“Oak Bed x3” stands in three tubes."
 )
 COLUMNS = ("Photo", "Tube", "Sample", "Replicate", "In place of")
-Index = QModelIndex | QPersistentModelIndex
 
 
-class _Preview(QAbstractTableModel):
+class _Preview(HeadedRows):
     """What each tube is going to be called."""
 
-    def __init__(self, parent: QWidget) -> None:
-        super().__init__(parent)
-        self.tubes: tuple[NamedTube, ...] = ()
-
-    def show_tubes(self, tubes: tuple[NamedTube, ...]) -> None:
-        self.beginResetModel()
-        self.tubes = tubes
-        self.endResetModel()
-
-    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008, N802 - Qt's way
-        return 0 if parent.isValid() else len(self.tubes)
-
-    def columnCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008, N802 - Qt's way
-        return 0 if parent.isValid() else len(COLUMNS)
-
-    def headerData(  # noqa: N802 - Qt's name
-        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
-    ) -> Any:
-        if role == Qt.ItemDataRole.DisplayRole and orientation == Qt.Orientation.Horizontal:
-            return COLUMNS[section]
-        return None
-
-    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
-        tube = self.tubes[index.row()]
+    def data(self, index: Place, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
+        tube: NamedTube = self.rows[index.row()]
         if role == Qt.ItemDataRole.ForegroundRole and tube.sample is None:
             return QColor(current_tones().muted)
         if role != Qt.ItemDataRole.DisplayRole:
@@ -107,7 +85,7 @@ class NamesDialog(QDialog):
         self.names.setPlaceholderText("Oak Bed x3\nPlot 7\nFern End")
         self.names.setTabChangesFocus(True)
         self._make_choices()
-        self.model = _Preview(self)
+        self.model = _Preview(COLUMNS, self)
         self.preview = QTableView()
         self.preview.setModel(self.model)
         self.preview.setAccessibleName("What each tube is going to be called")
@@ -186,7 +164,7 @@ class NamesDialog(QDialog):
             whole_photos=self.whole.currentData(),
             keep_named=self.keep_named.isChecked(),
         )
-        self.model.show_tubes(tubes)
+        self.model.show_rows(tubes)
         named = sum(tube.sample is not None for tube in tubes)
         replaced = sum(bool(t.sample and t.was and t.was != t.sample) for t in tubes)
         said = [f"{named} of {len(tubes)} tubes get a name"]
@@ -202,6 +180,6 @@ class NamesDialog(QDialog):
 
     def _take(self) -> None:
         photos = {photo.path: photo for photo in self._photos}
-        changes: dict[Path, PhotoEdits] = naming(self.model.tubes, photos)
+        changes: dict[Path, PhotoEdits] = naming(self.model.rows, photos)
         self.taken.emit(changes)
         self.accept()

@@ -2,8 +2,10 @@
 
 from PySide6.QtCore import QObject, Signal
 
-from app.desk import DeskPhoto, PhotoEdits
 from app.desk_outlines import (
+    CARD_PLACE,
+    Redrawn,
+    SeenPhoto,
     as_found,
     is_usable,
     moved,
@@ -14,9 +16,8 @@ from app.desk_outlines import (
     with_tube,
     without_tube,
 )
-from app.tube_reading import PhotoLook
-from app.window.desk_model import DeskModel
-from app.window.outline_layer import CARD_PLACE, OutlineLayer
+from app.window.outline_ground import OutlineGround
+from app.window.outline_layer import OutlineLayer
 from colorcore.geometry import Point, Quad
 
 
@@ -31,44 +32,44 @@ class OutlineEditor(QObject):
 
     changed = Signal()
 
-    def __init__(self, desk: DeskModel, layer: OutlineLayer, parent: QObject) -> None:
+    def __init__(self, ground: OutlineGround, layer: OutlineLayer, parent: QObject) -> None:
         super().__init__(parent)
-        self._desk, self._layer = desk, layer
+        self._ground, self._layer = ground, layer
         self.is_on = False
         self.is_drawing = False
         self.place: int | None = None
         self.corner: int | None = None
         self.draft: Quad | None = None
-        desk.chosen_changed.connect(self._follow)
-        desk.photo_changed.connect(self._hear)
+        ground.chosen_changed.connect(self._follow)
+        ground.photo_changed.connect(self._show)
 
     # -- what is there ------------------------------------------------------------------------
 
-    def photo(self) -> tuple[DeskPhoto, PhotoLook] | None:
-        """Return the chosen photo and what was seen in it; None where nothing can be moved."""
-        photo = self._desk.desk.chosen_photo
-        if photo is None or photo.look is None or not photo.look.width:
-            return None
-        return photo, photo.look
+    def look(self) -> SeenPhoto | None:
+        """Return what was seen in the photo; None where nothing can be moved."""
+        return self._ground.look()
+
+    @property
+    def has_card(self) -> bool:
+        """Whether there is a card to be moved; else it can be drawn."""
+        look = self.look()
+        return look is not None and shown_card(look, self._ground.hand()) is not None
 
     def places(self) -> tuple[int, ...]:
-        """Return what can be moved: the card (0) and tubes."""
-        there = self.photo()
-        if there is None:
+        """Return what can be moved or drawn: the card (0) and tubes."""
+        look = self.look()
+        if look is None:
             return ()
-        photo, look = there
-        tubes = range(1, 1 + len(shown_tubes(look, photo.edits.hand)))
-        return (*([CARD_PLACE] if shown_card(look, photo.edits.hand) else []), *tubes)
+        return (CARD_PLACE, *range(1, 1 + len(shown_tubes(look, self._ground.hand()))))
 
     def quad(self) -> Quad | None:
         """Return the outline that is being moved."""
-        there = self.photo()
-        if self.draft is not None or there is None or self.place is None:
+        look = self.look()
+        if self.draft is not None or look is None or self.place is None:
             return self.draft
-        photo, look = there
         if self.place == CARD_PLACE:
-            return shown_card(look, photo.edits.hand)
-        tubes = shown_tubes(look, photo.edits.hand)
+            return shown_card(look, self._ground.hand())
+        tubes = shown_tubes(look, self._ground.hand())
         if self.place > len(tubes):
             return None
         return tubes[self.place - 1].region or tubes[self.place - 1].vessel
@@ -81,39 +82,37 @@ class OutlineEditor(QObject):
         self.is_drawing = False
         self.draft = None
         if on:
-            self.choose(self._desk.desk.tube or next(iter(self.places()), None))
+            self.choose(self._ground.tube() or (CARD_PLACE if self.has_card else None))
         self._show()
 
     def choose(self, place: int | None, corner: int | None = None) -> None:
-        """Take an outline, and one of its corners, in hand."""
+        """Take an outline, and one of its corners, in hand; a card that is not there is drawn."""
         self.place, self.corner, self.draft = place, corner, None
-        if place is not None and place != CARD_PLACE and place != self._desk.desk.tube:
-            self._desk.choose(self._desk.desk.chosen, place)
+        self.is_drawing = place == CARD_PLACE and not self.has_card
+        if place is not None and place != CARD_PLACE and place != self._ground.tube():
+            self._ground.choose(place)
         self._show()
 
     def put(self, quad: Quad, text: str = "move outline", *, kind: int = -1) -> None:
         """Put the outline that is in hand somewhere."""
-        there = self.photo()
-        if there is None or self.place is None:
+        look = self.look()
+        if look is None or self.place is None:
             return
-        photo, look = there
         self.draft = None
         if not is_usable(quad, look.width, look.height) or quad == self.quad():
             self._show()
             return
-        place = self.place
-        if place == CARD_PLACE:
-            edits = with_card(photo.edits, quad)
+        hand = self._ground.hand()
+        if self.place == CARD_PLACE:
+            self._redraw(with_card(hand, look, quad), text, kind)
         else:
-            edits, place = with_region(photo.edits, look, place, quad)
-        self._edit(photo, edits, text, place, kind)
+            self._redraw(with_region(hand, look, self.place, quad), text, kind)
 
     def nudge(self, by: Point) -> None:
         """Move the corner or outline in hand a little; nudges in a row are undone together."""
-        there, quad = self.photo(), self.quad()
-        if there is None or quad is None or self.place is None:
+        look, quad = self.look(), self.quad()
+        if look is None or quad is None or self.place is None:
             return
-        _, look = there
         new = moved(quad, by, self.corner, look.width, look.height)
         self.put(new, kind=1 + 5 * self.place + (4 if self.corner is None else self.corner))
 
@@ -124,46 +123,45 @@ class OutlineEditor(QObject):
         self._show()
 
     def add(self, quad: Quad) -> None:
-        """Add a region."""
-        there = self.photo()
+        """Add what is being drawn: a region, or the card that was not found."""
+        look = self.look()
         self.is_drawing, self.draft = False, None
-        if there is not None and is_usable(quad, there[1].width, there[1].height):
-            edits, place = with_tube(there[0].edits, there[1], quad)
-            self._edit(there[0], edits, "add region", place, -1)
+        if look is not None and is_usable(quad, look.width, look.height):
+            hand = self._ground.hand()
+            if self.place == CARD_PLACE:
+                self._redraw(with_card(hand, look, quad), "draw the card", -1)
+            else:
+                self._redraw(with_tube(hand, look, quad), "add region", -1)
         self._show()
 
     def remove(self) -> None:
         """Take the tube in hand out."""
-        there = self.photo()
-        if there is not None and self.place not in (None, CARD_PLACE):
+        look = self.look()
+        if look is not None and self.place not in (None, CARD_PLACE):
             assert self.place is not None
-            edits = without_tube(there[0].edits, there[1], self.place)
-            self._edit(there[0], edits, "remove region", None, -1)
+            self._redraw(without_tube(self._ground.hand(), look, self.place), "remove region", -1)
 
     def reset(self) -> None:
         """Go back to what was found."""
-        there = self.photo()
-        if there is not None:
-            self._edit(there[0], as_found(there[0].edits, there[1]), "reset outlines", None, -1)
+        look = self.look()
+        if look is not None:
+            self._redraw(as_found(self._ground.hand(), look), "reset outlines", -1)
 
-    def _edit(
-        self, photo: DeskPhoto, edits: PhotoEdits, text: str, place: int | None, kind: int
-    ) -> None:
-        self.place = place
-        self.corner = None if place is None else self.corner
-        self._desk.edit({photo.path: edits}, text, kind=kind)
-        if place not in (None, CARD_PLACE):
-            self._desk.choose(photo.path, place)
+    def _redraw(self, drawn: Redrawn, text: str, kind: int) -> None:
+        self.place = drawn.at
+        self.corner = None if drawn.at is None else self.corner
+        self._ground.redraw(drawn, text, kind)
+        if drawn.at not in (None, CARD_PLACE):
+            assert drawn.at is not None
+            self._ground.choose(drawn.at)
         self._show()
 
     def _follow(self) -> None:
-        if self.place != CARD_PLACE and self._desk.desk.tube != self.place and not self.is_drawing:
-            self.place, self.corner, self.draft = self._desk.desk.tube, None, None
+        if self.place == CARD_PLACE and self.has_card:
+            self.is_drawing = False  # another photo, whose card was found
+        if self.place != CARD_PLACE and self._ground.tube() != self.place and not self.is_drawing:
+            self.place, self.corner, self.draft = self._ground.tube(), None, None
         self._show()
-
-    def _hear(self, path: object) -> None:
-        if path == self._desk.desk.chosen:
-            self._show()
 
     def show_draft(self, draft: Quad | None) -> None:
         """Show an outline on its way, before it is put down."""

@@ -73,10 +73,9 @@ class OutlineHands(QObject):
         return True
 
     def _drag(self, at: QPointF) -> None:
-        there = self._editor.photo()
-        if there is None or self._from is None:
+        look = self._editor.look()
+        if look is None or self._from is None:
             return
-        _, look = there
         by = (at.x() - self._from.x(), at.y() - self._from.y())
         if self._editor.is_drawing:
             x0, x1 = sorted(min(max(v, 0.0), look.width) for v in (self._from.x(), at.x()))
@@ -140,10 +139,9 @@ class OutlineHands(QObject):
         return True
 
     def _add_in_middle(self) -> None:
-        there = self._editor.photo()
-        if there is None:
+        look = self._editor.look()
+        if look is None:
             return
-        _, look = there
         side = NEW_SHARE * max(look.width, look.height)
         at = self._view.mapToScene(self._view.viewport().rect().center())
         x = min(max(at.x() - side / 2, 0.0), look.width - side)

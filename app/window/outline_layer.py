@@ -14,7 +14,6 @@ DARK = QColor(16, 18, 14)
 LIGHT = QColor(255, 255, 255)
 HANDLE = 9  # screen pixels
 BADGE = 24
-CARD_PLACE = 0  # stands for the card among the places of tubes, which count from 1
 
 
 class OutlineLayer(QGraphicsItem):

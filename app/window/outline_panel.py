@@ -13,9 +13,9 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.desk_outlines import CARD_PLACE
 from app.window.labels import card, muted
 from app.window.outline_editor import OutlineEditor
-from app.window.outline_layer import CARD_PLACE
 from app.window.theme import SPACE
 from colorcore.geometry import Quad
 
@@ -25,6 +25,7 @@ HINT = (
     "Tab goes from corner to corner."
 )
 DRAW_HINT = "Drag over the liquid to draw a region, or press Enter for one in the middle."
+CARD_HINT = "Drag over the grey of the card, or press Enter for a place in the middle."
 
 
 class OutlinePanel(QWidget):
@@ -102,14 +103,15 @@ class OutlinePanel(QWidget):
         self.setVisible(editor.is_on)
         if not editor.is_on:
             return
-        self.hint.setText(DRAW_HINT if editor.is_drawing else HINT)
+        drawing = CARD_HINT if editor.place == CARD_PLACE else DRAW_HINT
+        self.hint.setText(drawing if editor.is_drawing else HINT)
         places = editor.places()
         with QSignalBlocker(self.which):
             self.which.clear()
             for place in places:
-                self.which.addItem(
-                    "Grey card" if place == CARD_PLACE else f"Region of tube {place}", place
-                )
+                card_name = "Grey card" if editor.has_card else "Grey card (draw it)"
+                name = card_name if place == CARD_PLACE else f"Region of tube {place}"
+                self.which.addItem(name, place)
             self.which.setCurrentIndex(places.index(editor.place) if editor.place in places else -1)
         quad = editor.quad()
         for corner, numbers in enumerate(self.numbers):

@@ -11,6 +11,7 @@ from app.desk_outlines import shown_card, shown_tubes
 from app.window.desk_model import DeskModel
 from app.window.labels import ElidedLabel
 from app.window.outline_editor import OutlineEditor
+from app.window.outline_ground import DeskGround
 from app.window.outline_hands import OutlineHands
 from app.window.outline_layer import OutlineLayer
 from app.window.photo_pictures import LargePicture, PhotoPictures
@@ -64,7 +65,7 @@ class PhotoPane(QWidget):
         self.view = PhotoView()
         self.layer = OutlineLayer()
         self.view.scene().addItem(self.layer)
-        self.editor = OutlineEditor(desk, self.layer, self)
+        self.editor = OutlineEditor(DeskGround(desk, self), self.layer, self)
         OutlineHands(self.editor, self.view)
         box = QVBoxLayout(self)
         box.setContentsMargins(0, 0, 0, 0)

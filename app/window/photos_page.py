@@ -214,7 +214,7 @@ class PhotosPage(Page):
         folder = self.tools.messages.ask_folder("Save pictures with outlines", "pictures")
         if folder is None:
             return
-        from app.tasks.draw_overlays import draw_overlays
+        from app.tasks.overlay import draw_overlays
 
         work = draw_overlays(
             [(p.path, p.look.lines) for p in self._selected() if p.look is not None], folder

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 from PySide6.QtGui import QColor, QPen, QPixmap
 from PySide6.QtWidgets import (
     QDialog,
-    QDialogButtonBox,
     QDoubleSpinBox,
     QFormLayout,
     QVBoxLayout,
     QWidget,
 )
 
+from app.window.dialog_buttons import OK, take_or_cancel
 from app.window.labels import muted
 from app.window.plan_view import PlanView
 from colorcore.errors import TintwellError
@@ -55,12 +55,7 @@ class PlanDialog(QDialog):
         box.addLayout(form)
         self.problem = muted("No point is marked yet.")
         box.addWidget(self.problem)
-        buttons = QDialogButtonBox(
-            QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel
-        )
-        buttons.accepted.connect(self.take)
-        buttons.rejected.connect(self.reject)
-        box.addWidget(buttons)
+        box.addWidget(take_or_cancel(self, self.take, OK))
 
     def mark(self, x: float, y: float) -> None:
         """Mark a point; a third one begins anew."""

@@ -161,13 +161,13 @@ class PracticeDialog(QDialog):
         if path is None:
             return
         from app.records.tables_in import read_table
-        from app.site_map.practice import compare_groups, practice_values
+        from app.site_map.practice import judge_answers, practice_values
         from app.terminal.practice import read_answers
 
         try:
             plan = self.plan()
             answers = read_answers(read_table(path))
-            results = compare_groups(plan, practice_values(plan), answers)
+            results = judge_answers(plan, practice_values(plan), answers)
         except TintwellError as error:
             self.words.setPlainText(f"{error.what_happened} {error.what_to_do}")
             return

@@ -9,12 +9,12 @@ from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
     QDialog,
-    QDialogButtonBox,
     QFormLayout,
     QLineEdit,
     QWidget,
 )
 
+from app.window.dialog_buttons import OK, take_or_cancel
 from app.window.theme import Look
 
 RECENT = 8
@@ -155,12 +155,7 @@ class PreferencesDialog(QDialog):
         self.sound = QCheckBox("Clocks ring when their time comes")
         self.sound.setChecked(preferences.sound)
         form.addRow("", self.sound)
-        buttons = QDialogButtonBox(
-            QDialogButtonBox.StandardButton.Ok | QDialogButtonBox.StandardButton.Cancel
-        )
-        buttons.accepted.connect(self._take)
-        buttons.rejected.connect(self.reject)
-        form.addRow(buttons)
+        form.addRow(take_or_cancel(self, self._take, OK))
 
     def _take(self) -> None:
         self._preferences.look = self.look.currentData()

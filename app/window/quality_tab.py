@@ -2,28 +2,35 @@
 
 from __future__ import annotations
 
+import gc
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QByteArray, QObject, QTimer
+from PySide6.QtCore import QByteArray, QObject, Qt, QTimer
 from PySide6.QtSvgWidgets import QSvgWidget
 from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
-from app.window.facts_table import FactsTable
+from app.window.facts_table import FactsTable, sort_key
 from app.window.labels import muted, subheading
 from app.window.page import Tools
 from app.window.theme import SPACE
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
-    from app.survey.quality import Control
+    from PySide6.QtGui import QShowEvent
+
+    from app.exports.drawings import Drawing
     from app.tasks.judge_quality import Judged
     from app.tasks.step import Task
     from app.window.facts_table import Fact
 
     Block = tuple[str, Sequence[str], Sequence[Sequence[Fact]]]
+    Drawn = tuple[str, Drawing]
 
 ROW_PX, MOST_PX = 27, 320
+MEASURED_ROWS = 24
+"""Rows that the width of a column goes by; more than are seen at once would take too long."""
 NO_QUALITY = (
     "There is nothing to judge yet: read a sample twice, keep a check standard or a blank, or let "
     "two people read the same samples."
@@ -35,7 +42,7 @@ NO_GROUPS = (
 
 
 class BlocksPane(QScrollArea):
-    """Tables and drawings below each other."""
+    """Drawings and tables below each other, laid out when they are looked at."""
 
     def __init__(self, name: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -46,17 +53,14 @@ class BlocksPane(QScrollArea):
         self.blocks = QVBoxLayout(inside)
         self.blocks.setSpacing(SPACE)
         self.setWidget(inside)
-        self._waiting: list[Block] = []
+        self._waiting: list[Callable[[], None]] = []
         self._next = QTimer(self, singleShot=True, interval=0)
         self._next.timeout.connect(self._add_next)
 
     def show_blocks(
-        self,
-        blocks: Sequence[Block],
-        empty: str,
-        controls: Sequence[Control] = (),
+        self, blocks: Sequence[Block], empty: str, controls: Sequence[Drawn] = ()
     ) -> None:
-        """Show blocks of a title, headings and rows, where there are rows."""
+        """Show control charts, and blocks of a title, headings and rows where there are rows."""
         while (item := self.blocks.takeAt(0)) is not None:
             if (widget := item.widget()) is not None:
                 widget.hide()
@@ -64,41 +68,50 @@ class BlocksPane(QScrollArea):
         filled = [block for block in blocks if block[2]]
         if not filled:
             self.blocks.addWidget(muted(empty))
-        for control in controls:
-            self._add_control(control)
-        self._waiting = filled
-        self._add_next()
+        self._waiting = [
+            *(partial(self._add_drawing, *control) for control in controls),
+            *(partial(self._add_table, *block) for block in filled),
+            self.blocks.addStretch,
+        ]
+        if self.isVisible():
+            self._next.start()
+
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's name
+        """Lay out what came while nobody looked."""
+        super().showEvent(event)
+        self._next.start()
 
     def _add_next(self) -> None:
-        """Add a table; the next one follows in the next turn, for thousands of lines take time."""
-        if not self._waiting:
-            self.blocks.addStretch()
-            return
-        title, headings, rows = self._waiting.pop(0)
+        """Add one thing; the next follows in the next turn, for thousands of lines take time."""
+        if self._waiting:
+            self._waiting.pop(0)()
+            self._next.start()
+
+    def _add_table(
+        self, title: str, headings: Sequence[str], rows: Sequence[Sequence[Fact]]
+    ) -> None:
         self._add_title(title)
         table = FactsTable(title)
+        table.horizontalHeader().setResizeContentsPrecision(MEASURED_ROWS)
+        table.sortByColumn(-1, Qt.SortOrder.AscendingOrder)  # they come in order
         table.put(rows, headings)
         table.setFixedHeight(min(MOST_PX, ROW_PX * (len(rows) + 2)))
         self.blocks.addWidget(table)
-        self._next.start()
 
     def _add_title(self, text: str) -> None:
         said = subheading(text)
         said.setWordWrap(True)
         self.blocks.addWidget(said)
 
-    def _add_control(self, control: Control) -> None:
-        from app.exports.drawings import draw_control
-
-        drawing = draw_control(control)
-        self._add_title(f"Control chart of {control.sample}, {control.quantity}")
+    def _add_drawing(self, title: str, drawing: Drawing) -> None:
+        self._add_title(title)
         paper = QFrame()
         paper.setStyleSheet("background: white")  # the drawing is in ink, in any look
         paper.setFixedSize(drawing.width, drawing.height)
         picture = QSvgWidget(paper)
         picture.load(QByteArray(drawing.svg.encode()))
         picture.setFixedSize(drawing.width, drawing.height)
-        picture.setAccessibleName(f"Control chart of {control.sample}")
+        picture.setAccessibleName(title)
         self.blocks.addWidget(paper)
 
 
@@ -139,18 +152,37 @@ class QualityJudge(QObject):
     def _mark_stale(self) -> None:
         self.is_stale = True
 
-    def _show(self, made: tuple[Sequence[Control], Sequence[Block], Sequence[Block]]) -> None:
+    def _show(self, made: tuple[Sequence[Drawn], Sequence[Block], Sequence[Block]]) -> None:
         controls, quality, groups = made
         self.quality.show_blocks(quality, NO_QUALITY, controls)
         self.groups.show_blocks(groups, NO_GROUPS)
 
 
 def _blocks(judging: Task[Judged]) -> Task[Any]:
-    """Lay out what was judged, on the bench too: there may be thousands of lines."""
+    """Judge, and lay out what was judged, on the bench: there may be thousands of lines.
+
+    Meanwhile nothing looks for cycles: readings make none, and one search through 100,000 of them
+    would hold up the screen's thread, too, for up to 0.2 seconds.
+    """
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        judged = yield from judging
+        return _laid_out(judged)
+    finally:
+        if was_on:
+            gc.enable()
+
+
+def _laid_out(judged: Judged) -> tuple[Sequence[Drawn], Sequence[Block], Sequence[Block]]:
+    from app.exports.drawings import draw_control
     from app.exports.quality_sheet import group_blocks, quality_blocks
 
-    judged = yield from judging
-    controls = [item for item in judged.quality.controls if item.limits is not None]
+    controls = [
+        (f"Control chart of {item.sample}, {item.quantity}", draw_control(item))
+        for item in judged.quality.controls
+        if item.limits is not None
+    ]
     quality, groups = (
         [_block(block) for block in blocks]
         for blocks in (quality_blocks(judged.quality), group_blocks(judged.groups))
@@ -160,8 +192,8 @@ def _blocks(judging: Task[Judged]) -> Task[Any]:
 
 def _block(block: Any) -> Block:
     (title,), headings, *rows = block
-    cells = [[_cell(c) for c in row] for row in rows]
-    return str(title), [str(text).replace("_", " ") for text in headings], cells
+    cells = sorted((tuple(map(_cell, row)) for row in rows), key=lambda row: sort_key(row[0]))
+    return str(title), [str(text).replace("_", " ") for text in headings], tuple(cells)
 
 
 def _cell(cell: Any) -> Fact:

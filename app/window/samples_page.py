@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from PySide6.QtGui import QAction
 
-    from app.tasks.add_table import Listed
+    from app.survey.import_tables import Listed
 
 EMPTY = (
     "A survey keeps readings with their photos, samples and sites. Open one or make a new one, "

@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.tasks.typed_sheet import load_cells, save_cells
+from app.window.dialog_buttons import SAVE, take_or_cancel
 from app.window.labels import muted
 from colorcore.errors import TintwellError
 
@@ -46,13 +47,9 @@ class SheetDialog(QDialog):
         box.addWidget(self.table)
         self.problem = muted()
         box.addWidget(self.problem)
-        buttons = QDialogButtonBox(
-            QDialogButtonBox.StandardButton.Save | QDialogButtonBox.StandardButton.Cancel
-        )
+        buttons = take_or_cancel(self, self.save, SAVE)
         more = buttons.addButton("Another line", QDialogButtonBox.ButtonRole.ActionRole)
         more.clicked.connect(lambda: self.table.setRowCount(self.table.rowCount() + 1))
-        buttons.accepted.connect(self.save)
-        buttons.rejected.connect(self.reject)
         box.addWidget(buttons)
         self._headings: tuple[str, ...] = tuple(columns)
         lines: Sequence[Sequence[str]] = ()

@@ -153,12 +153,6 @@ def _outline(p: QPainter) -> None:
         p.drawRect(QRectF(x - 1.5, y - 1.5, 3, 3))
 
 
-def _probe(p: QPainter) -> None:
-    p.drawEllipse(QPointF(12, 12), 4, 4)
-    for x0, y0, x1, y1 in ((12, 2, 12, 7), (12, 17, 12, 22), (2, 12, 7, 12), (17, 12, 22, 12)):
-        _line(p, (x0, y0), (x1, y1))
-
-
 def _names(p: QPainter) -> None:
     _line(p, (3, 8), (14, 8), (21, 14), (14, 20), (3, 20), (3, 8))
     p.drawEllipse(QPointF(14.5, 14), 1.2, 1.2)
@@ -211,18 +205,14 @@ def _stop(p: QPainter) -> None:
     p.drawRect(QRectF(6, 6, 12, 12))
 
 
-def _play(p: QPainter) -> None:
-    _line(p, (7, 5), (19, 12), (7, 19), (7, 5))
-
-
 DRAWINGS: dict[str, Drawing] = {
     "start": _start, "photos": _photos, "charts": _charts, "samples": _samples, "map": _map,
     "advice": _advice, "open": _open, "add": _add, "remove": _remove, "keep": _keep,
     "export": _export, "undo": _undo, "redo": _redo, "clock": _clock, "camera": _camera,
     "watch": _watch, "fit": _fit, "closer": _closer, "farther": _farther, "outline": _outline,
-    "probe": _probe, "names": _names, "label": _label, "help": _help, "accepted": _accepted,
+    "names": _names, "label": _label, "help": _help, "accepted": _accepted,
     "doubtful": _doubtful, "refused": _refused, "waiting": _waiting, "found": _found,
-    "stop": _stop, "play": _play,
+    "stop": _stop,
 }  # fmt: skip
 
 

@@ -3,13 +3,14 @@
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QObject, QPersistentModelIndex, Qt
+from PySide6.QtCore import QObject, Qt
 from PySide6.QtGui import QFont
 
 from app.desk import DeskPhoto
 from app.desk_names import said_of
 from app.tube_reading import KnownTube, TubeReading
 from app.window.desk_model import DeskModel
+from app.window.headed_rows import HeadedRows, Place
 from app.window.standings import STANDING_WORDS, standing_picture
 
 if TYPE_CHECKING:  # the first window comes up without numpy
@@ -22,8 +23,6 @@ TUBE, SAMPLE, VALUE, STANDING, REPLICATE, CONFIDENCE, ROLE, CHART, KEPT = range(
 ROLE_WORDS = {"sample": "Sample", "blank": "Blank", "in_frame": "Known value"}
 ANY_CHART = "Whichever fits"
 EDITED = (SAMPLE, REPLICATE, ROLE, CHART)
-
-Index = QModelIndex | QPersistentModelIndex
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,11 +84,11 @@ def rows_of(photo: DeskPhoto | None) -> tuple[TubeRow, ...]:
     return tuple(rows)
 
 
-class TubeTableModel(QAbstractTableModel):
+class TubeTableModel(HeadedRows):
     """Shows and changes what is said of the chosen photo's tubes."""
 
     def __init__(self, desk: DeskModel, parent: QObject | None = None) -> None:
-        super().__init__(parent)
+        super().__init__(COLUMNS, parent)
         self._desk = desk
         self.rows: tuple[TubeRow, ...] = ()
         desk.chosen_changed.connect(self._take)
@@ -108,32 +107,14 @@ class TubeTableModel(QAbstractTableModel):
             self.rows = rows
             self.dataChanged.emit(self.index(0, 0), self.index(len(rows) - 1, len(COLUMNS) - 1))
             return
-        self.beginResetModel()
-        self.rows = rows
-        self.endResetModel()
+        self.show_rows(rows)
 
-    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008, N802 - Qt's way
-        """Return how many tubes there are."""
-        return 0 if parent.isValid() else len(self.rows)
-
-    def columnCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008, N802 - Qt's way
-        """Return how many columns there are."""
-        return 0 if parent.isValid() else len(COLUMNS)
-
-    def headerData(  # noqa: N802 - Qt's name
-        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
-    ) -> Any:
-        """Return the headings."""
-        if role == Qt.ItemDataRole.DisplayRole and orientation == Qt.Orientation.Horizontal:
-            return COLUMNS[section]
-        return None
-
-    def flags(self, index: Index) -> Qt.ItemFlag:
+    def flags(self, index: Place) -> Qt.ItemFlag:
         """Let what the user says be edited."""
         flags = super().flags(index)
         return flags | Qt.ItemFlag.ItemIsEditable if index.column() in EDITED else flags
 
-    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
+    def data(self, index: Place, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
         """Return the words of a cell, its symbol, or what its editor begins with."""
         row, column = self.rows[index.row()], index.column()
         standing = None if row.line is None else row.line.reading.status
@@ -177,7 +158,7 @@ class TubeTableModel(QAbstractTableModel):
         return STANDING_WORDS[line.reading.status]
 
     def setData(  # noqa: N802 - Qt's name
-        self, index: Index, value: Any, role: int = Qt.ItemDataRole.EditRole
+        self, index: Place, value: Any, role: int = Qt.ItemDataRole.EditRole
     ) -> bool:
         """Take in what the user says of a tube."""
         photo = self._desk.desk.chosen_photo

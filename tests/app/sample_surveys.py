@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
+from app.survey.sample import KnownFrom, KnownValue
 from app.tube_reading import TubeEntry, TubeReading
 from calibration.chart import Chart
 from calibration.reading import Alternative, Reading
@@ -24,6 +25,22 @@ def write_photo(folder: Path, name: str = "plot-7.jpg", content: bytes = b"a pho
     path = folder / name
     path.write_bytes(content)
     return path
+
+
+def known_ph(
+    sample: str, value: float, source: KnownFrom = "electrode", *, uncertainty: float | None = None
+) -> KnownValue:
+    """Say what the pH of a sample is known to be."""
+    return KnownValue(
+        sample=sample,
+        quantity="ph",
+        unit="pH",
+        value=value,
+        standard_uncertainty=uncertainty,
+        source=source,
+        noted_at=NOW,
+        noted_by="P1",
+    )
 
 
 def make_reading(value: float | None = 6.2, *, status: str = "accepted") -> Reading:

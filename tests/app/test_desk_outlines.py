@@ -45,18 +45,19 @@ def test_moving_one_region_leaves_the_other_as_it_was_found() -> None:
     photo = two_tubes()
     assert photo.look is not None
     new = quad_of(Box(215, 100, 15, 60))
-    edits, place = with_region(photo.edits, photo.look, 2, new)
-    assert place == 2
-    assert edits.hand.tubes == (HandTube(found=1, region=None), HandTube(found=2, region=new))
-    assert [tube.by_hand for tube in shown_tubes(photo.look, edits.hand)] == [False, True]
+    drawn = with_region(photo.edits.hand, photo.look, 2, new)
+    assert drawn.at == 2
+    assert drawn.hand.tubes == (HandTube(found=1, region=None), HandTube(found=2, region=new))
+    assert [tube.by_hand for tube in shown_tubes(photo.look, drawn.hand)] == [False, True]
 
 
 def test_a_tube_added_in_the_middle_pushes_names_to_the_right() -> None:
     """Tubes count from the left; a name stays with its tube."""
     photo = two_tubes()
     assert photo.look is not None
-    edits, place = with_tube(photo.edits, photo.look, quad_of(Box(130, 100, 20, 60)))
-    assert place == 2
+    drawn = with_tube(photo.edits.hand, photo.look, quad_of(Box(130, 100, 20, 60)))
+    edits = drawn.edited(photo.edits)
+    assert drawn.at == 2
     assert [(tube, entry.sample) for tube, entry in edits.entries] == [(1, "left"), (3, "right")]
 
 
@@ -64,7 +65,7 @@ def test_a_tube_taken_out_takes_its_name_along() -> None:
     """The right tube becomes the first one and keeps its own name."""
     photo = two_tubes()
     assert photo.look is not None
-    edits = without_tube(photo.edits, photo.look, 1)
+    edits = without_tube(photo.edits.hand, photo.look, 1).edited(photo.edits)
     assert [(tube, entry.sample) for tube, entry in edits.entries] == [(1, "right")]
     assert edits.hand.tubes == (HandTube(found=2, region=None),)
 
@@ -73,8 +74,8 @@ def test_as_found_undoes_all_drawing_and_no_naming() -> None:
     """What was said of tubes that were found comes back to their places."""
     photo = two_tubes()
     assert photo.look is not None
-    edits, _ = with_tube(photo.edits, photo.look, quad_of(Box(130, 100, 20, 60)))
-    back = as_found(edits, photo.look)
+    drawn = with_tube(photo.edits.hand, photo.look, quad_of(Box(130, 100, 20, 60)))
+    back = as_found(drawn.hand, photo.look).edited(drawn.edited(photo.edits))
     assert back.hand == AS_FOUND
     assert back.entries == photo.edits.entries
 

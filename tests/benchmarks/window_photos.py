@@ -86,7 +86,9 @@ def main() -> None:
         for chart in finish(open_demo()).charts:
             window.model.add_chart(chart)
         steps.until(lambda: False, 1)
-        steps.tell("add photos, the call", [steps.time(lambda: window.take_photos([folder]))])
+        steps.tell(
+            "add photos, the call", [steps.time(lambda: window.ways_in.take_photos([folder]))]
+        )
         measure(window, page, steps)
         window.close()
 

@@ -64,6 +64,7 @@ def measure(window: MainWindow, folder: Path, steps: Steps) -> None:
     time("also withdrawn ones", lambda: tab.all_rows.setChecked(True))
     time("to the list of samples", lambda: page.tabs.setCurrentIndex(1))
     time("to quality control", lambda: page.tabs.setCurrentWidget(page.judge.quality))
+    time("to the groups", lambda: page.tabs.setCurrentWidget(page.judge.groups))
     time("refresh all of it", page.refresh)
 
 

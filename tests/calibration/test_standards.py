@@ -3,14 +3,8 @@
 import pytest
 
 from calibration.errors import StandardError
-from calibration.standards import (
-    certified_value,
-    citrate_phosphate_recipe,
-    fill_gap,
-    find_buffer,
-    list_buffers,
-    propose_standards,
-)
+from calibration.recipes import citrate_phosphate_recipe, fill_gap, propose_standards
+from calibration.standards import certified_value, find_buffer, list_buffers
 from calibration.table_reader import load_table
 from tests.published import published
 

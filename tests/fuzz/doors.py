@@ -14,8 +14,13 @@ from app.exports.report_page import report_html
 from app.records.record_book import open_survey
 from app.records.tables_in import read_table
 from app.soil.crops import find_crop
-from app.survey.import_lab import read_known_values, read_methods, read_tests
-from app.survey.import_tables import read_samples, read_sites
+from app.survey.import_tables import (
+    read_known_values,
+    read_methods,
+    read_samples,
+    read_sites,
+    read_tests,
+)
 from app.tasks.advice_sheets import find_region, read_grounds, read_laboratory, read_products
 from app.tasks.desk_file import load_desk
 from app.tasks.draft_file import load_draft

@@ -13,7 +13,7 @@ from app.desk import Desk, DeskChart, DeskPhoto, PhotoEdits
 from app.records.record_book import create_survey
 from app.soil import table_reader
 from app.survey.method import Method
-from app.survey.sample import KnownValue, Sample
+from app.survey.sample import Sample
 from app.survey.site import Site
 from app.tasks.desk_file import NAME, save_desk
 from app.tasks.open_demo import open_demo
@@ -23,7 +23,7 @@ from calibration.chart import Chart
 from calibration.chart_file import chart_text
 from calibration.indicator import Analyte
 from colorcore.hand_outlines import HandOutlines, HandTube
-from tests.app.sample_surveys import CHART, LATER, NOW, make_line
+from tests.app.sample_surveys import CHART, LATER, NOW, known_ph, make_line
 from tests.colorcore.test_photo import dng, grey_mosaic
 from tests.fuzz.seed import Seed
 
@@ -192,10 +192,7 @@ def _survey(folder: Path) -> Seed:
         book.add_methods(
             [Method(name="shake", ratio="1:5", extractant="water")], person="P1", now=NOW
         )
-        known = KnownValue(
-            sample="Buffer 6", quantity="ph", unit="pH", value=6.0, standard_uncertainty=0.01,
-            source="certificate", noted_at=NOW, noted_by="P1",
-        )  # fmt: skip
+        known = known_ph("Buffer 6", 6.0, "certificate", uncertainty=0.01)
         book.add_known_values([known])
         book.name_person("P1", "Ada Invented", person="P1", now=NOW)
         for i in range(5):

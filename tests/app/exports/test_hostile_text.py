@@ -22,7 +22,7 @@ from app.exports.report_page import report_html
 from app.exports.spreadsheet import write_spreadsheet
 from app.exports.survey_csv import write_csv
 from app.survey.class_view import class_view
-from app.survey.import_tables import Table, read_sites
+from app.survey.import_tables import read_sites
 from app.survey.kept_reading import KeptReading
 from app.survey.method import Method, Test
 from app.survey.names import tidy_name
@@ -31,6 +31,7 @@ from app.survey.quality import quality_of, result_of
 from app.survey.sample import Sample
 from app.survey.site import Site
 from app.survey.survey import Survey
+from app.survey.table_rows import Table
 from app.tube_reading import TubeEntry, TubeReading
 from colorcore.reasons import Reason
 from tests.app.sample_surveys import CHART, NOW, make_reading

@@ -22,7 +22,7 @@ from app.records.record_book import RecordBook, create_survey
 from app.soil.crops import find_crop
 from app.survey.control_chart import RULES
 from app.survey.method import Method
-from app.survey.sample import KnownValue, Sample
+from app.survey.sample import Sample
 from app.survey.site import Site
 from app.tasks.advice_sheets import find_region
 from app.tasks.interpret_survey import AdviceOrder
@@ -31,7 +31,7 @@ from app.tasks.small_pictures import small_pictures
 from app.tasks.step import finish
 from calibration.checks import leave_one_out
 from colorcore.geometry import Box
-from tests.app.sample_surveys import CHART, LATER, NOW, make_line
+from tests.app.sample_surveys import CHART, LATER, NOW, known_ph, make_line
 
 Make = Callable[..., Report]
 
@@ -56,20 +56,7 @@ def book(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RecordBook]:
         now=NOW,
     )
     made.add_methods([Method(name="shake", ratio="1:5", extractant="water")], person="P1", now=NOW)
-    made.add_known_values(
-        [
-            KnownValue(
-                sample="Buffer 6",
-                quantity="ph",
-                unit="pH",
-                value=6.0,
-                standard_uncertainty=0.01,
-                source="certificate",
-                noted_at=NOW,
-                noted_by="P1",
-            )
-        ]
-    )
+    made.add_known_values([known_ph("Buffer 6", 6.0, "certificate", uncertainty=0.01)])
     made.name_person("P1", "Ada Invented", person="P1", now=NOW)
     lines = (
         make_line(photo, value=6.2),

@@ -22,11 +22,11 @@ from app.exports.survey_csv import write_csv
 from app.records.record_book import create_survey
 from app.survey.kept_reading import KeptReading
 from app.survey.method import Method, Test
-from app.survey.sample import KnownValue, Sample
+from app.survey.sample import Sample
 from app.survey.site import Site
 from app.survey.survey import Survey
 from colorcore.color_spaces import Lab
-from tests.app.sample_surveys import LATER, NOW, make_line, write_photo
+from tests.app.sample_surveys import LATER, NOW, known_ph, make_line, write_photo
 
 SITE = Site(name="North", latitude_deg=50.25, longitude_deg=-8.5, elevation_m=210.0, crop="rye")
 
@@ -45,16 +45,7 @@ def made(tmp_path: Path) -> tuple[Survey, tuple[KeptReading, ...]]:
         book.add_tests(
             [Test(id="t1", sample="A1", quantity="ph", method="shake")], person="P1", now=NOW
         )
-        known = KnownValue(
-            sample="Buffer 7",
-            quantity="ph",
-            unit="pH",
-            value=7.0,
-            standard_uncertainty=0.01,
-            source="certificate",
-            noted_at=NOW,
-            noted_by="P1",
-        )
+        known = known_ph("Buffer 7", 7.0, "certificate", uncertainty=0.01)
         book.add_known_values([known])
         photo = write_photo(tmp_path)
         book.keep_readings(

@@ -10,8 +10,7 @@ import pytest
 
 from app.records.record_book import create_survey
 from app.records.schema import KEPT_FOR_GOOD
-from app.survey.sample import KnownValue
-from tests.app.sample_surveys import NOW, make_lines, write_photo
+from tests.app.sample_surveys import NOW, known_ph, make_lines, write_photo
 
 
 @pytest.fixture
@@ -22,16 +21,7 @@ def db(tmp_path: Path) -> Iterator[sqlite3.Connection]:
         book.keep_readings(make_lines(write_photo(tmp_path), (6.1, 6.2)), "P1", NOW)
         book.withdraw(1, reason="undone", person="P1", now=NOW)
         book.note("P1", NOW, "noted", "something")
-        value = KnownValue(
-            sample="A1",
-            quantity="ph",
-            unit="pH",
-            value=6.0,
-            standard_uncertainty=None,
-            source="laboratory",
-            noted_at=NOW,
-            noted_by="P1",
-        )
+        value = known_ph("A1", 6.0, "laboratory")
         book.add_known_values([value])
     with closing(sqlite3.connect(folder / "survey.sqlite")) as opened:
         yield opened

@@ -7,7 +7,7 @@ import pytest
 from app.errors import OrderError
 from app.site_map.acidity import Scale
 from app.site_map.flow import arrow
-from app.site_map.practice import GroupAnswer, PracticePlan, compare_groups, practice_values
+from app.site_map.practice import GroupAnswer, PracticePlan, judge_answers, practice_values
 from app.site_map.practice_mix import CITRIC, VINEGAR, mix_for, ph_of, recipe
 from app.site_map.site_reading import SiteReading
 from app.site_map.source_tracing import trace
@@ -103,7 +103,7 @@ def test_groups_are_compared_with_the_truth() -> None:
     mixed = practice_values(PLAN)
     true = tuple(zip((name for name, _ in PLAN.sites), mixed, strict=True))
     off = tuple((name, value + 0.5) for name, value in true)
-    right, wrong, short = compare_groups(
+    right, wrong, short = judge_answers(
         PLAN,
         mixed,
         [
@@ -118,7 +118,7 @@ def test_groups_are_compared_with_the_truth() -> None:
     assert wrong.reading_error == pytest.approx(0.5)
     assert (short.found_it, short.reading_error) == (None, None)
     with pytest.raises(OrderError, match="Moon"):
-        compare_groups(PLAN, mixed, [GroupAnswer(group="4", readings=(), suspect="Moon")])
+        judge_answers(PLAN, mixed, [GroupAnswer(group="4", readings=(), suspect="Moon")])
 
 
 @pytest.mark.parametrize(

@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 from app.errors import OrderError
 from app.soil.fertiliser import Need, requirement
 from app.soil.mix import Mix, best_mix, purchase
-from app.soil.product import Product, acidifying_effect, common_products, product_for
-from app.soil.region import CATEGORIES, shipped_region
+from app.soil.product import Product, acidifying_effect, common_products
+from app.soil.region import shipped_region
+from app.soil.region_tables import CATEGORIES
 from app.soil.solver_noise import hushed
 from app.soil.spread import Share
-from app.soil.units import convert
 
 HECTARE = 10_000.0
 
@@ -28,20 +28,6 @@ def product(name: str, n: float, p2o5: float, k2o: float, **more: float) -> Prod
 DAP = product("DAP", 18, 46, 0)
 UREA = product("urea", 46, 0, 0, acidity=1.8)
 POTASH = product("potash", 0, 0, 60)
-
-
-def test_product_for_a_nutrient() -> None:
-    """Computed; the source of the lawn example says about 5 lb and 1.05 lb."""
-    assert product_for(50, 46) == pytest.approx(108.7, abs=0.05)
-    assert product_for(1, 21) == pytest.approx(4.76, abs=0.005)
-    assert product_for(1.05, 15) == pytest.approx(7)
-    assert product_for(0.98, 14) == pytest.approx(7)
-
-
-def test_a_complete_grade() -> None:
-    """10 lb/1000 ft2 of 10-10-10 are 48.8 g/m2 and give 1 lb, 4.88 g/m2, of each (computed)."""
-    assert convert(product_for(1, 10), "lb/1000 ft2", "g/m2") == pytest.approx(48.8, abs=0.05)
-    assert convert(1, "lb/1000 ft2", "g/m2") == pytest.approx(4.88, abs=0.005)
 
 
 def test_the_blend() -> None:

@@ -33,7 +33,7 @@ from app.soil.lime_guide import (
     lime_rough_guide,
     shipped_lime_tables,
 )
-from app.soil.lime_product import LimeProduct, fineness, lime_material
+from app.soil.lime_product import LimeProduct, fineness
 from app.soil.region import shipped_region
 from app.soil.soil_reading import SoilReading
 from app.soil.spread import Spread, exactly
@@ -409,12 +409,8 @@ def test_sieves_that_cannot_be(passing: dict[int, float]) -> None:
 
 def test_gypsum_is_no_lime() -> None:
     """Its CCE is 0."""
-    assert lime_material("gypsum") == (0, 0)
     with pytest.raises(OrderError, match="it is no lime"):
         LimeProduct(name="gypsum", cce_percent=0)
-    assert lime_material("wood ash") == (30, 70)
-    with pytest.raises(OrderError, match="not in the table"):
-        lime_material("chalk dust")
 
 
 def test_depth() -> None:

@@ -17,7 +17,8 @@ from app.soil.nutrients import (
     soil_content,
     widest_category,
 )
-from app.soil.region import CATEGORIES, shipped_region
+from app.soil.region import shipped_region
+from app.soil.region_tables import CATEGORIES
 from app.soil.soil_reading import Plot, SoilReading
 from app.soil.spread import Spread, exactly
 from app.soil.units import convert

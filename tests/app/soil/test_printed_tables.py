@@ -8,7 +8,8 @@ import pytest
 from app.soil.crops import shipped_crops
 from app.soil.lime_formulas import sikora_oregon, turf_penn_state
 from app.soil.reaction import reaction_class
-from app.soil.region import CategoryScale, shipped_region
+from app.soil.region import shipped_region
+from app.soil.region_tables import CategoryScale
 from app.soil.table_reader import load_table
 from app.soil.units import LBS_PER_ACRE_PER_MG_PER_KG, convert
 

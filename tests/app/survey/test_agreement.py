@@ -10,7 +10,6 @@ from app.survey.agreement import (
     bland_altman,
     mandel_h_critical,
     precision,
-    repeatability,
 )
 from tests.published import published
 
@@ -41,15 +40,6 @@ def test_precision_of_groups_of_different_size() -> None:
     assert found.s_repeatability == pytest.approx(0.015, abs=0.5e-3)
     assert found.s_reproducibility == pytest.approx(0.026, abs=0.5e-3)
     assert found.repeatability_limit == pytest.approx(LIMIT_FACTOR * found.s_repeatability)
-
-
-def test_repeatability_of_tubes() -> None:
-    """The root of the mean variance inside tubes; computed from the definition."""
-    tubes = ((6.4, 6.5, 6.4), (5.2, 5.1, 5.3), (7.1, 7.0, 7.1), (6.0, 6.1, 6.0))
-    found = repeatability(tubes)
-    assert found == pytest.approx(0.07071, abs=0.5e-5)
-    assert LIMIT_FACTOR * (found or 0) == pytest.approx(0.196, abs=0.5e-3)
-    assert repeatability(((6.4,), (5.2,))) is None
 
 
 def test_groups_that_differ_no_more_than_their_scatter() -> None:

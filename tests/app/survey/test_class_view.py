@@ -5,26 +5,11 @@ from dataclasses import replace
 import pytest
 
 from app.survey.class_view import class_view
-from app.survey.sample import KnownValue
-from tests.app.sample_surveys import NOW
+from tests.app.sample_surveys import known_ph
 from tests.app.survey.test_quality import SURVEY, result
 
 LABELS = ("S1", "S2", "S3")
 GROUPS = ("G1", "G2", "G3", "G4", "G5", "G6")
-
-
-def known(sample: str, value: float, source: str = "electrode") -> KnownValue:
-    """Say what a sample is known to be."""
-    return KnownValue(
-        sample=sample,
-        quantity="ph",
-        unit="pH",
-        value=value,
-        standard_uncertainty=None,
-        source=source,  # type: ignore[arg-type]
-        noted_at=NOW,
-        noted_by="P1",
-    )
 
 
 def test_who_differs_on_which_sample() -> None:
@@ -58,8 +43,8 @@ def test_agreement_with_the_reference() -> None:
         for i, label in enumerate(LABELS)
         for group in shift
     ]
-    values = [known(label, 6.0 + i) for i, label in enumerate(LABELS)]
-    survey = replace(SURVEY, known_values=(known("S1", 6.0, "certificate"), *values))
+    values = [known_ph(label, 6.0 + i) for i, label in enumerate(LABELS)]
+    survey = replace(SURVEY, known_values=(known_ph("S1", 6.0, "certificate"), *values))
     first, second = class_view(survey, results).groups
     assert (first.bias, second.bias) == (pytest.approx(0.01), pytest.approx(0.51))
     assert second.references == 3

@@ -8,11 +8,11 @@ import pytest
 from app.survey.kept_reading import KeptReading
 from app.survey.method import Method, Test
 from app.survey.quality import Result, quality_of, result_of
-from app.survey.sample import KnownValue, Sample
+from app.survey.sample import Sample
 from app.survey.survey import Survey
 from app.tube_reading import TubeEntry, TubeReading
 from calibration.indicator import Analyte
-from tests.app.sample_surveys import CHART, NOW, make_reading
+from tests.app.sample_surveys import CHART, NOW, known_ph, make_reading
 
 SURVEY = Survey(
     id="s",
@@ -158,16 +158,7 @@ def test_check_standards_get_a_control_chart() -> None:
         result(v, sample="Buffer 7", reading=i, kept_at=NOW + timedelta(days=i))
         for i, v in enumerate(values)
     ]
-    certificate = KnownValue(
-        sample="Buffer 7",
-        quantity="ph",
-        unit="pH",
-        value=7.0,
-        standard_uncertainty=0.01,
-        source="certificate",
-        noted_at=NOW,
-        noted_by="P1",
-    )
+    certificate = known_ph("Buffer 7", 7.0, "certificate", uncertainty=0.01)
     survey = replace(SURVEY, known_values=(certificate,))
     (control,) = quality_of(survey, results[:9]).controls
     assert control.certified == 7.0
@@ -192,18 +183,7 @@ def test_people_and_instruments_are_compared() -> None:
                 result(6 + i / 10 + shift + repeat / 100, sample=label, person=person)
                 for repeat in range(2)
             ]
-        known.append(
-            KnownValue(
-                sample=label,
-                quantity="ph",
-                unit="pH",
-                value=6 + i / 10,
-                standard_uncertainty=None,
-                source="electrode",
-                noted_at=NOW,
-                noted_by="P1",
-            )
-        )
+        known.append(known_ph(label, 6 + i / 10))
     found = quality_of(replace(SURVEY, known_values=tuple(known)), results)
     assert len(found.spreads) == 4
     assert found.spreads[0].precision.s_between > 0.1

@@ -24,7 +24,7 @@ from app.window.theme import wear
 from tests.app.window.screenshots import settle
 
 SAMPLES = Path(sample_images.__file__).resolve().parent
-SIZES = (QSize(1024, 700), QSize(1600, 1000))
+SIZES = (QSize(1024, 700), QSize(1280, 800))
 
 
 def half_way(page: ChartsPage, app: QApplication, window: MainWindow) -> None:
@@ -32,7 +32,7 @@ def half_way(page: ChartsPage, app: QApplication, window: MainWindow) -> None:
     page.calibrate()
     assert page.pane is not None
     pane = page.pane
-    pane.tubes.take_sheet(SAMPLES / "ph" / "standards.csv")
+    pane.sheets.take(SAMPLES / "ph" / "standards.csv")
     settle(app, window)
     model = pane.model
     first, *others = model.draft.tubes
@@ -79,6 +79,13 @@ def main() -> None:
         for step, state in enumerate(("facts", "values", "finish")):
             page.pane.show_step(step)
             shoot(state)
+        page.pane.show_step(1)
+        outlines = page.pane.tubes.photo.outlines
+        outlines.move.trigger()
+        outlines.editor.nudge((0.0, 20.0))
+        settle(app, window)
+        shoot("outlines")
+        outlines.move.trigger()
         page.pane.facts.kind_chosen.emit("printed")
         photo = SAMPLES / "ph" / "ph-3.jpg"
         page.pane.model.edit(

@@ -10,16 +10,22 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 import sample_images
+from app.desk import DeskChart
+from app.desk_outlines import quad_of
 from app.tasks.calibrate_chart import StandardsPhoto, look_at_standards
 from app.tasks.chart_draft import ChartDraft, DraftTube
-from app.window.calibrate_model import CalibrateModel, draft_folder
+from app.window.calibrate_folder import draft_folder
+from app.window.calibrate_model import CalibrateModel
 from app.window.calibrate_pane import CalibratePane
-from app.window.calibrate_table_model import BUFFER, DEGREES, LABEL, NOTE, ROLE, VALUE
+from app.window.calibrate_typing import BUFFER, DEGREES, LABEL, NOTE, ROLE, VALUE
+from app.window.chart_facts import fact_rows
 from app.window.charts_page import ChartsPage
 from app.window.main_window import MainWindow
 from calibration.chart import Chart
 from calibration.chart_file import load_chart, save_chart
 from calibration.sheets import read_standards_sheet
+from colorcore.geometry import Box, Point, box_of
+from colorcore.hand_outlines import HandOutlines
 
 SAMPLES = Path(sample_images.__file__).resolve().parent / "ph"
 PHOTOS = (SAMPLES / "ph-2.jpg", SAMPLES / "ph-5.jpg")
@@ -46,7 +52,7 @@ def pane(page: ChartsPage, seen: dict[Path, StandardsPhoto]) -> CalibratePane:
     """Begin a chart whose photos were looked at already."""
     page.calibrate()
     assert page.pane is not None
-    page.pane.model.seen.update(seen)
+    page.pane.model.looks.seen.update(seen)
     page.pane.take_files(PHOTOS)
     return page.pane
 
@@ -88,11 +94,11 @@ def test_a_chart_is_opened_used_saved_and_taken_off(
     """What a file holds is listed and shown; a copy holds the same; another is never replaced."""
     file, copy = tmp_path / "ph.json", tmp_path / "copy.json"
     save_chart(ph_chart, file)
-    window.open_chart(file)
+    window.ways_in.open_chart(file)
     assert page.stack.currentWidget() is page.split
     texts = [page.table.index(0, column).data() for column in range(7)]
     assert texts[:5] == ["yes", "Demo pH", "pH", "pH", "4 to 8"]
-    with qtbot.waitSignal(page.detail.judge.judged, timeout=15000):
+    with qtbot.waitSignal(page.detail.judgement.came, timeout=15000):
         pass
     page.use_action.trigger()
     assert window.model.desk.charts_in_use == ()
@@ -137,7 +143,7 @@ def test_two_charts_are_laid_side_by_side(
     """The same colors under another id do not differ."""
     window.model.add_chart(ph_chart)
     window.model.add_chart(replace(ph_chart, id="b" * 32, name="Again", supersedes=ph_chart.id))
-    with qtbot.waitSignal(page.compare.judge.judged, timeout=15000):
+    with qtbot.waitSignal(page.compare.judgement.came, timeout=15000):
         page.compare_action.trigger()
     assert "0.0 CIEDE2000" in page.compare.words.text()
     page.compare.left.emit()
@@ -200,7 +206,7 @@ def test_a_series_is_repeated_pasted_filled_down_and_undone(
     pane.tubes.list.setCurrentIndex(pane.tubes.table.index(3, VALUE))
     pane.tubes.list.paste()
     assert [pane.model.draft.tube(PHOTOS[1], t).value for t in (1, 2, 3)] == [4.0, 5.5, 6.0]
-    window.undo_action.trigger()
+    window.does.undo.trigger()
     assert [pane.model.draft.tube(PHOTOS[1], t).value for t in (1, 2, 3)] == [6.5, 5.0, None]
     pane.tubes.table.fill_down([0, 1, 2], [VALUE, ROLE, LABEL])
     assert {pane.model.draft.tube(PHOTOS[0], t).value for t in (1, 2, 3)} == {6.5}
@@ -317,7 +323,7 @@ def test_a_sheet_goes_in_and_out(
         (PHOTOS[p], t): v for (p, t), v in KNOWN.items()
     }
     pane.model.edit(ChartDraft(), "empty")
-    pane.tubes.take_sheet(out)
+    pane.sheets.take(out)
     assert {(t.path, t.tube): t.value for t in pane.model.draft.tubes} == {
         (PHOTOS[p], t): v for (p, t), v in KNOWN.items()
     }
@@ -333,10 +339,12 @@ def test_photos_are_looked_at_and_a_bad_one_says_why(
     assert page.pane is not None
     model = page.pane.model
     page.pane.take_files([SAMPLES / "ph-1.jpg", bad])
-    qtbot.waitUntil(lambda: bad in model.unusable and len(model.seen) == 1, timeout=15000)
+    qtbot.waitUntil(
+        lambda: bad in model.looks.unusable and len(model.looks.seen) == 1, timeout=15000
+    )
     assert page.pane.tubes.table.rowCount() == 2
-    page.pane.tubes._show_photo(bad)
-    assert "⚠" in page.pane.tubes.state.text()
+    page.pane.tubes.photo.show_photo(bad)
+    assert "⚠" in page.pane.tubes.photo.state.text()
 
 
 def test_looking_can_be_stopped_and_taken_up_again(
@@ -350,11 +358,11 @@ def test_looking_can_be_stopped_and_taken_up_again(
     page.pane.take_files(photos)
     window.work_bar.stop()
     qtbot.waitUntil(lambda: not window.bench.works, timeout=15000)
-    stopped = set(photos) - set(model.seen)
+    stopped = set(photos) - set(model.looks.seen)
     assert stopped
-    assert stopped == set(model.unusable)
-    page.pane.tubes.again_button.click()
-    qtbot.waitUntil(lambda: set(model.seen) == set(photos), timeout=15000)
+    assert stopped == set(model.looks.unusable)
+    page.pane.tubes.photo.again_button.click()
+    qtbot.waitUntil(lambda: set(model.looks.seen) == set(photos), timeout=15000)
 
 
 def test_closing_while_photos_are_looked_at_keeps_the_draft(
@@ -385,16 +393,168 @@ def test_patches_of_a_printed_chart_are_marked_by_mouse_and_by_numbers(
     qtbot.mousePress(port, Qt.MouseButton.LeftButton, pos=where)
     qtbot.mouseMove(port, where + QPoint(30, 20))
     qtbot.mouseRelease(port, Qt.MouseButton.LeftButton, pos=where + QPoint(30, 20))
-    assert len(step.table.patches) == 1
-    for column, number in ((VALUE - 1, "5"), (3, "260"), (4, "700"), (5, "50"), (6, "80")):
+    assert len(step.table.rows) == 1
+    places = ("Value", 5), ("Left", 260), ("Top", 700), ("Width", 50), ("Height", 80)
+    for name, number in places:
+        column = step.table.headings.index(name)
         step.table.setData(step.table.index(0, column), number)
-    assert step.table.patches[0].value == 5.0
+    assert step.table.rows[0].value == 5.0
     step.add_beside()
-    for column, number in ((1, "7"), (3, "450")):
+    for name, number in (("Value", 7), ("Left", 450)):
+        column = step.table.headings.index(name)
         step.table.setData(step.table.index(1, column), number)
-    quads = [patch.quad for patch in step.table.patches]
+    quads = [patch.quad for patch in step.table.rows]
     assert quads[0][0] == pytest.approx((260, 700))
     assert quads[1][2] == pytest.approx((500, 780))
     judged(pane.model, qtbot)
     assert pane.model.quality is not None
     assert pane.model.quality.chart.kind == "printed"
+
+
+def test_a_sheet_of_patches_goes_out_and_comes_in(
+    page: ChartsPage,
+    window: MainWindow,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    qtbot: QtBot,
+) -> None:
+    """Marked patches come back from their sheet; undo takes them away; a wrong sheet says why."""
+    page.calibrate()
+    assert page.pane is not None
+    pane, photo, out = page.pane, SAMPLES / "ph-3.jpg", tmp_path / "patches.csv"
+    pane.facts.kind_chosen.emit("printed")
+    with qtbot.waitSignal(window.messages.complained, timeout=1000):
+        pane.take_files([out])  # there is no photo yet
+    pane.take_files([photo])
+    qtbot.waitUntil(lambda: pane.patches.view.is_drawing, timeout=15000)
+    for left, value in ((260.0, 5.0), (450.0, 7.0)):
+        pane.patches.table.add(quad_of(Box(left, 700, 50, 80)))
+        row = len(pane.patches.table.rows) - 1
+        column = pane.patches.table.headings.index("Value")
+        pane.patches.table.setData(pane.patches.table.index(row, column), value)
+    marked = pane.model.draft.patches
+    monkeypatch.setattr(window.messages, "ask_new_file", lambda *_: out)
+    monkeypatch.setattr(window.messages, "ask_file", lambda *_: out)
+    pane.export_button.click()
+    pane.model.edit(replace(pane.model.draft, patches=()), "empty")
+    pane.import_button.click()
+    assert pane.model.draft.patches == marked
+    window.model.undo_stack.undo()
+    assert pane.model.draft.patches == ()
+    out.write_text(out.read_text().replace(",260,", ",99260,"))
+    with qtbot.waitSignal(window.messages.complained, timeout=1000):
+        pane.import_button.click()
+    assert pane.model.draft.patches == ()
+
+
+# -- outlines drawn by hand -------------------------------------------------------------------
+
+
+def drag(pane: CalibratePane, qtbot: QtBot, start: Point, end: Point) -> None:
+    """Drag over the photo of known tubes, in its pixels."""
+    view = pane.tubes.photo.view
+    port = view.viewport()
+    first, last = (view.mapFromScene(*place) for place in (start, end))
+    qtbot.mousePress(port, Qt.MouseButton.LeftButton, pos=first)
+    qtbot.mouseMove(port, last)
+    qtbot.mouseRelease(port, Qt.MouseButton.LeftButton, pos=last)
+
+
+@pytest.fixture
+def shown(pane: CalibratePane, qtbot: QtBot) -> CalibratePane:
+    """Show the photo of known tubes with outlines that can be moved."""
+    pane.show_step(1)
+    photo = pane.tubes.photo
+    qtbot.waitUntil(lambda: not photo.view.picture.boundingRect().isEmpty(), timeout=15000)
+    photo.outlines.move.trigger()
+    return pane
+
+
+def test_a_tube_that_was_missed_is_drawn_and_the_chart_says_by_hand(
+    shown: CalibratePane, window: MainWindow, qtbot: QtBot
+) -> None:
+    """A region is drawn by mouse, moved by a number, measured, and undone."""
+    model, outlines = shown.model, shown.tubes.photo.outlines
+    path = PHOTOS[0]
+    middle = model.looks.seen[path].tubes[1].region
+    assert middle is not None
+    shown.tubes.photo.tube_wanted.emit(2)
+    outlines.drop.trigger()
+    assert shown.tubes.table.row_of(path, 3) == 0  # two are left: a third has no line
+    values = {(0, 1): 6.5, (0, 2): 8.0, (1, 1): 8.0, (1, 2): 4.0, (1, 3): 5.5}
+    fill(shown, values)
+    outlines.draw.trigger()
+    drag(shown, qtbot, middle[0], middle[2])
+    assert outlines.editor.place == 2
+    x, y = outlines.panel.numbers[0]
+    x.setValue(round(middle[0][0]) + 3)
+    assert y.value() == pytest.approx(middle[0][1], abs=4)
+    shown.tubes.photo.tube_wanted.emit(2)
+    fill(shown, {(0, 2): 5.0})
+    qtbot.waitUntil(lambda: path in model.looks.fresh and not model.is_judging, timeout=30000)
+    said = {(t.path, t.tube): t.value for t in model.draft.tubes}
+    assert [said[path, tube] for tube in (1, 2, 3)] == [6.5, 5.0, 8.0]
+    assert model.quality is not None
+    made = model.quality.chart.measurements
+    by_hand = [item.measurement.outline == "by_hand" for item in made]
+    assert by_hand == [False, True, False, False, False, False]
+    assert shown.tubes.table.index(1, NOTE).data() == "region drawn by hand"
+    facts = fact_rows(DeskChart(chart=model.quality.chart), None, None)
+    assert ("Drawn by hand", "the region of 1 of 6 tubes") in facts
+    found = look_at_standards(path, CARD).tubes[1].measurement
+    assert found is not None
+    assert made[1].measurement.lab == pytest.approx(found.lab, abs=3)
+    while window.model.undo_stack.canUndo() and model.draft.hand(path) != HandOutlines():
+        window.model.undo_stack.undo()
+    assert model.looks.count(path) == 3
+
+
+def test_a_card_that_was_not_found_is_drawn_and_the_chart_says_by_hand(
+    shown: CalibratePane, qtbot: QtBot
+) -> None:
+    """Choosing it lets the next drag draw it; every tube is then measured on it."""
+    model, outlines = shown.model, shown.tubes.photo.outlines
+    path = PHOTOS[0]
+    seen = model.looks.seen[path]
+    assert seen.card is not None
+    model.looks.seen[path] = replace(seen, card=None)
+    panel = outlines.panel
+    outlines.move.trigger()
+    outlines.move.trigger()
+    assert "draw it" in panel.which.itemText(0)
+    panel.which.activated.emit(0)
+    panel.which.setCurrentIndex(0)
+    outlines.editor.choose(panel.which.itemData(0))
+    box = box_of(seen.card)
+    drag(shown, qtbot, (box.x + 0.3 * box.w, box.y + 0.3 * box.h), box_of(seen.card).center)
+    assert model.draft.hand(path).card is not None
+    fill(shown, KNOWN)
+    qtbot.waitUntil(lambda: path in model.looks.fresh and not model.is_judging, timeout=30000)
+    assert model.quality is not None
+    told = [
+        any(reason.code == "outline_by_hand" for reason in item.measurement.reasons)
+        for item in model.quality.chart.measurements
+    ]
+    assert told == [True] * 3 + [False] * 3
+    facts = fact_rows(DeskChart(chart=model.quality.chart), None, None)
+    assert ("Drawn by hand", "the card beside 3 of 6 tubes") in facts
+    assert shown.tubes.table.index(0, NOTE).data() == "card drawn by hand"
+
+
+def test_nudges_of_one_outline_are_undone_together(
+    shown: CalibratePane, window: MainWindow, qtbot: QtBot
+) -> None:
+    """Three arrow keys and one undo; the table makes room for the photo meanwhile."""
+    view, path = shown.tubes.photo.view, PHOTOS[0]
+    assert not shown.tubes.list.isVisible()
+    before = shown.tubes.photo.outlines.editor.quad()
+    assert before is not None
+    for _ in range(3):
+        qtbot.keyClick(view, Qt.Key.Key_Right)
+    after = shown.tubes.photo.outlines.editor.quad()
+    assert after is not None
+    assert after[0] == (before[0][0] + 3, before[0][1])
+    window.model.undo_stack.undo()
+    assert shown.model.draft.hand(path) == HandOutlines()
+    shown.tubes.photo.outlines.move.trigger()
+    assert shown.tubes.list.isVisible()

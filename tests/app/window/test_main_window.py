@@ -49,7 +49,7 @@ def test_long_work_shows_itself_and_can_be_stopped(window: MainWindow, qtbot: Qt
     qtbot.waitUntil(window.work_bar.isVisible, timeout=3000)
     assert "Counting" in window.work_bar.label.text()
     with qtbot.waitSignal(work.stopped, timeout=3000):
-        window.stop_action.trigger()
+        window.does.stop.trigger()
     qtbot.waitUntil(lambda: not window.work_bar.isVisible(), timeout=3000)
     assert not ended
 
@@ -74,7 +74,7 @@ def test_a_survey_is_made_opened_and_closed(window: MainWindow, tmp_path: Path) 
     assert window.open_survey(folder)
     assert window.windowTitle().startswith("Spring")
     assert window.preferences.recent == (folder.resolve(),)
-    window.close_action.trigger()
+    window.does.close.trigger()
     assert window.windowTitle() == "Tintwell"
 
 

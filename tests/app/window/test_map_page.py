@@ -1,5 +1,6 @@
 """The Map page: sites placed on a plan, readings on the map, a source asked for, saved."""
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -9,6 +10,10 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
 
+from app.exports.map_drawing import draw_map
+from app.exports.map_shapes import LEGEND, Words
+from app.exports.map_shapes import Path as Outline
+from app.exports.screen_color import screen_color
 from app.site_map.map_view import MapView
 from app.survey.sample import Sample
 from app.survey.site import Site
@@ -61,7 +66,7 @@ def test_readings_stand_at_their_sites(page: MapPage, qtbot: QtBot) -> None:
     words = drawn(page, qtbot)
     assert "pH of water samples" in words
     assert "4.9" in words
-    assert page.unplaced.currentText() == "F"
+    assert page.plan_tab.unplaced.currentText() == "F"
 
 
 def test_a_source_is_asked_for_with_background_sites(page: MapPage, qtbot: QtBot) -> None:
@@ -87,7 +92,7 @@ def test_a_direction_that_cannot_be_had_is_said(page: MapPage, qtbot: QtBot) -> 
 def test_a_site_is_put_on_the_plan(page: MapPage, qtbot: QtBot) -> None:
     """A site without a place gets one, in metres, in the survey itself."""
     drawn(page, qtbot)
-    page._put_site()
+    page.plan_tab.put_site()
     opened = page.tools.model.desk.survey
     assert opened is not None
     site = next(s for s in opened.survey.sites if s.name == "F")
@@ -105,10 +110,10 @@ def test_a_plan_is_scaled_by_two_points(page: MapPage, tmp_path: Path) -> None:
     dialog.mark(350, 150)
     dialog.distance.setValue(150)
     dialog.take()
-    page.take_plan(picture, dialog)
-    assert page._plan is not None
-    assert page._plan.scale.metres_per_px == pytest.approx(0.5)
-    assert page._plan.picture.parent.name == "Spring"
+    page.plan_tab.take_picture(picture, dialog)
+    assert page.plan_tab.plan is not None
+    assert page.plan_tab.plan.scale.metres_per_px == pytest.approx(0.5)
+    assert page.plan_tab.plan.picture.parent.name == "Spring"
 
 
 @pytest.mark.parametrize("ending", ["png", "svg"])
@@ -123,7 +128,7 @@ def test_the_map_is_saved(page: MapPage, qtbot: QtBot, tmp_path: Path, ending: s
 def test_a_site_is_moved_by_keys_and_put_back(page: MapPage, qtbot: QtBot) -> None:
     """Arrows move the chosen marker by a metre, with Shift by ten; undo writes the old place."""
     page.tabs.setCurrentIndex(1)
-    view = page.plan_view
+    view = page.plan_tab.view
     view.choose_next(1)
     assert view.chosen == "A"
     QTest.keyClick(view, Qt.Key.Key_Up, Qt.KeyboardModifier.ShiftModifier)
@@ -185,3 +190,36 @@ def test_a_teacher_makes_a_practice_survey(page: MapPage, tmp_path: Path) -> Non
     words = dialog.words.toPlainText()
     assert item.text() in words
     assert "Goggles" in words
+
+
+def test_chart_colors_stand_in_a_legend_with_their_values(page: MapPage, qtbot: QtBot) -> None:
+    """Every swatch of the chart has its value beside its color, on the screen and in the picture.
+
+    Without chart colors only the even scale is there.
+    """
+    drawn(page, qtbot)
+    view: MapView | None = page._view
+    assert view is not None
+    (chart,) = view.charts
+    before = legend_of(view)
+    assert chart.name not in before.values()
+    worn = view.in_chart_colors()
+    after = legend_of(worn)
+    assert chart.name in after.values()
+    for value, color in chart.steps:
+        beside = [text for text in after.values() if text == f"{value:.3g}"]
+        assert beside
+        assert any(
+            isinstance(shape, Outline) and shape.fill == screen_color(color)
+            for shape in draw_map(worn)
+        )
+    few = replace(worn, charts=tuple(replace(chart, name=f"No. {i}") for i in range(4)))
+    assert "and 2 more charts" in legend_of(few).values()
+
+
+def legend_of(view: MapView) -> dict[tuple[float, float], str]:
+    """Return the words beside the map, by their places; none stands on another."""
+    words = [item for item in draw_map(view) if isinstance(item, Words)]
+    beside = {item.place: item.text for item in words if item.place[0] >= LEGEND}
+    assert len(beside) == sum(1 for item in words if item.place[0] >= LEGEND)
+    return beside

@@ -1,6 +1,7 @@
 """The Photos page: photos read, looked at, moved, named and kept."""
 
 import time
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from threading import Lock
@@ -12,6 +13,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QInputDialog, QLineEdit, QMessageBox, QPushButton
 from pytestqt.qtbot import QtBot
 
+from app.desk_outlines import CARD_PLACE
 from app.records.record_book import create_survey, open_survey
 from app.tasks.look_at_photo import look_at_photo
 from app.tasks.read_photo import ReadOrder, read_one
@@ -19,7 +21,6 @@ from app.tube_reading import PhotoLook, TubeReading
 from app.window.known_tube_dialog import KnownTubeDialog
 from app.window.main_window import MainWindow
 from app.window.names_dialog import NamesDialog
-from app.window.outline_layer import CARD_PLACE
 from app.window.photos_page import PhotosPage
 from app.window.tube_table_model import CHART, ROLE, SAMPLE
 from app.wording import say_value
@@ -58,7 +59,7 @@ def page(window: MainWindow, ph_chart: Chart, morning_look: PhotoLook, qtbot: Qt
     found = window.find_page("Photos")
     assert isinstance(found, PhotosPage)
     window.model.add_chart(ph_chart)
-    window.take_photos([MORNING])
+    window.ways_in.take_photos([MORNING])
     window.reader.stop()
     window.model.set_look(MORNING, morning_look)
     qtbot.waitUntil(lambda: not found.pane.view.picture.boundingRect().isEmpty(), timeout=5000)
@@ -133,7 +134,7 @@ def test_a_refusal_says_why_and_what_to_do(
     window: MainWindow, page: PhotosPage, qtbot: QtBot
 ) -> None:
     """A blurred photo has no value; the pane carries its reason."""
-    window.take_photos([SHAKEN])
+    window.ways_in.take_photos([SHAKEN])
     read_all(window, qtbot)
     assert window.model.desk.chosen == SHAKEN
     assert shown_value(page) == "no value"
@@ -148,7 +149,7 @@ def test_a_file_that_is_no_photo_is_refused_like_a_photo(
     """It stands in the strip with its reason; the window goes on."""
     broken = tmp_path / "broken.jpg"
     broken.write_bytes(b"no picture")
-    window.take_photos([broken])
+    window.ways_in.take_photos([broken])
     read_all(window, qtbot)
     photo = window.model.desk.chosen_photo
     assert photo is not None
@@ -190,7 +191,7 @@ def test_photos_and_tubes_are_reached_by_keys(
     window: MainWindow, page: PhotosPage, qtbot: QtBot
 ) -> None:
     """Alt and arrows go through photos and tubes."""
-    window.take_photos([SHAKEN])
+    window.ways_in.take_photos([SHAKEN])
     read_all(window, qtbot)
     alt = Qt.KeyboardModifier.AltModifier
     qtbot.keyClick(window, Qt.Key.Key_Up, alt)
@@ -216,7 +217,7 @@ def test_the_strip_shows_photos_of_one_standing(
     window: MainWindow, page: PhotosPage, qtbot: QtBot
 ) -> None:
     """Accepted ones alone, then all again; worst first puts it last, as added second."""
-    window.take_photos([KNOWN])
+    window.ways_in.take_photos([KNOWN])
     read_all(window, qtbot)
     page.strip.chosen_photos.show_standing("accepted")
     assert [photo.path for photo in page.strip.shown()] == [KNOWN]
@@ -230,7 +231,7 @@ def test_the_photo_that_is_shown_stays_when_it_leaves_the_strip(
     window: MainWindow, page: PhotosPage, qtbot: QtBot
 ) -> None:
     """A photo whose standing no longer passes the filter is still the one that is worked on."""
-    window.take_photos([KNOWN])
+    window.ways_in.take_photos([KNOWN])
     read_all(window, qtbot)
     page.strip.chosen_photos.show_standing("accepted")
     page.acts.move.trigger()
@@ -277,7 +278,7 @@ def test_a_dragged_region_is_read_by_hand_and_undone(
     assert seen is not None
     assert seen.outline == "by_hand"
     assert "Read by hand-set outline" in page.reading.facts.text()
-    window.undo_action.trigger()
+    window.does.undo.trigger()
     read_all(window, qtbot)
     assert lines(window)[0].reading == before
 
@@ -299,7 +300,7 @@ def test_nudges_in_a_row_are_one_step_back(
     assert after is not None
     assert after[0] == (before[0][0] + 3, before[0][1] + 10)
     assert after[1:] == before[1:]
-    window.undo_action.trigger()
+    window.does.undo.trigger()
     read_all(window, qtbot)
     assert editor.quad() == before
 
@@ -400,6 +401,23 @@ def test_the_card_can_be_moved_too(window: MainWindow, page: PhotosPage, qtbot: 
     assert photo.edits.hand.card == photo.look.card
 
 
+def test_a_card_that_was_not_found_can_be_drawn(
+    window: MainWindow, page: PhotosPage, morning_look: PhotoLook
+) -> None:
+    """Choosing it in the panel lets the next drag draw it; its tubes stay what they were."""
+    window.model.set_look(MORNING, replace(morning_look, card=None))
+    page.acts.move.trigger()
+    assert page.outline_panel.which.itemText(0) == "Grey card (draw it)"
+    page.pane.editor.choose(CARD_PLACE)
+    assert page.pane.editor.is_drawing
+    drag(page, (100, 100), (200, 200))
+    photo = window.model.desk.chosen_photo
+    assert photo is not None
+    assert photo.edits.hand.card is not None
+    assert photo.edits.hand.tubes is None
+    assert page.pane.editor.place == CARD_PLACE
+
+
 # -- names -----------------------------------------------------------------------------------
 
 
@@ -411,7 +429,7 @@ def test_pasted_names_fill_the_tubes_and_can_be_undone(
     dialog = page.findChild(NamesDialog)
     assert isinstance(dialog, NamesDialog)
     dialog.names.setPlainText("Oak Bed x2\nPlot 7")
-    assert [tube.sample for tube in dialog.model.tubes] == ["Oak Bed", "Oak Bed", "Plot 7"]
+    assert [tube.sample for tube in dialog.model.rows] == ["Oak Bed", "Oak Bed", "Plot 7"]
     dialog.apply.click()
     read_all(window, qtbot)
     assert [(li.entry.sample, li.entry.replicate) for li in lines(window)] == [
@@ -420,7 +438,7 @@ def test_pasted_names_fill_the_tubes_and_can_be_undone(
         ("Plot 7", None),
     ]
     assert "All tubes of Oak Bed" in page.reading.replicates.title.text()
-    window.undo_action.trigger()
+    window.does.undo.trigger()
     read_all(window, qtbot)
     assert [line.entry.sample for line in lines(window)] == [None] * 3
 
@@ -582,7 +600,7 @@ def test_a_photo_that_is_gone_is_complained_about(
     assert isinstance(page, PhotosPage)
     window.model.add_chart(ph_chart)
     window.model.new_survey(tmp_path / "Spring")
-    window.take_photos([path])
+    window.ways_in.take_photos([path])
     read_all(window, qtbot)
     name_tubes(window, page, "Oak Bed")
     read_all(window, qtbot)
@@ -638,7 +656,7 @@ def test_a_wrong_reflectance_is_not_taken(
 def test_closing_while_photos_are_read(window: MainWindow, ph_chart: Chart) -> None:
     """Closing right after dropping a folder waits for what has begun, and no longer."""
     window.model.add_chart(ph_chart)
-    window.take_photos([SAMPLES / "survey"])
+    window.ways_in.take_photos([SAMPLES / "survey"])
     window.close()
     assert window.reader.is_idle or window.model.desk.photos
 
@@ -647,7 +665,7 @@ def test_other_photos_take_over_the_same_tests(
     window: MainWindow, page: PhotosPage, qtbot: QtBot, morning_look: PhotoLook
 ) -> None:
     """What is said of one photo's places holds for photos of as many tubes; undo takes it back."""
-    window.take_photos([KNOWN])
+    window.ways_in.take_photos([KNOWN])
     window.reader.stop()
     window.model.set_look(KNOWN, morning_look)
     window.model.choose(MORNING)
@@ -656,7 +674,7 @@ def test_other_photos_take_over_the_same_tests(
     other = window.model.desk.photo(KNOWN)
     assert other is not None
     assert other.edits.entry(1).chart == "Demo pH"
-    window.undo_action.trigger()
+    window.does.undo.trigger()
     other = window.model.desk.photo(KNOWN)
     assert other is not None
     assert other.edits.entries == ()

@@ -154,9 +154,14 @@ def test_the_survey_is_handed_over(
 
 
 def test_quality_is_judged_when_it_is_looked_at(page: SamplesPage, qtbot: QtBot) -> None:
-    """Replicates of one sample are put together."""
+    """Replicates of one sample are put together, in order; what nobody looks at is not laid out."""
     page.tabs.setCurrentWidget(page.judge.quality)
     qtbot.waitUntil(lambda: page.judge.quality.blocks.count() > 2, timeout=5000)
+    table = page.judge.quality.findChild(FactsTable)
+    assert table is not None
+    names = [table.facts.index(row, 0).data() for row in range(table.facts.rowCount())]
+    assert names == sorted(names)
+    assert page.judge.groups.blocks.count() <= 1  # at most the words that there are no groups
 
 
 def test_chosen_readings_are_copied_for_a_spreadsheet(page: SamplesPage) -> None:

@@ -83,14 +83,14 @@ def test_a_watched_folder_gives_new_whole_photos(
 ) -> None:
     """What was there is left alone; what comes is read once it has stopped growing."""
     (tmp_path / "old.jpg").write_bytes(SAMPLE.read_bytes())
-    window.watch(tmp_path)
-    assert window.watch_action.isChecked()
+    window.bench_tools.watch(tmp_path)
+    assert window.bench_tools.watch_action.isChecked()
     new = tmp_path / "new.jpg"
     new.write_bytes(SAMPLE.read_bytes())
     qtbot.waitUntil(lambda: len(window.model.desk.photos) == 1, timeout=10_000)
     assert window.model.desk.photos[0].path == new.resolve()
-    window.ask_watch()
-    assert window.watcher.folder is None
+    window.bench_tools.ask_watch()
+    assert window.bench_tools.watcher.folder is None
 
 
 def test_files_and_pictures_are_pasted() -> None:
