@@ -17,6 +17,7 @@ from calibration.error_model import (
     TINTS,
     ErrorModel,
     light_effect,
+    light_shift,
     light_variance,
     photo_effect,
     photo_variance,
@@ -110,6 +111,8 @@ class Ground:
         The chart's usual background; the mean over `known` where none is given.
     usual_exposure : float or None
         Its usual exposure, likewise.
+    usual_look : ndarray or None
+        The usual look of its card before the balance, likewise.
     """
 
     def __init__(
@@ -119,6 +122,7 @@ class Ground:
         model: ErrorModel,
         typical: FloatArray | None = None,
         usual_exposure: float | None = None,
+        usual_look: FloatArray | None = None,
     ) -> None:
         self.known = known
         self.background_share = background_share
@@ -131,9 +135,19 @@ class Ground:
         if usual_exposure is None and exposures:
             usual_exposure = float(np.mean(exposures))
         self.usual_exposure = usual_exposure
+        looks = [k.features.light for k in known if k.features.light is not None]
+        if usual_look is None and looks:
+            usual_look = np.mean(looks, axis=0)
+        self.usual_look = usual_look
         self.seen_backgrounds = np.array(seen).reshape(-1, 3)
         self.items = [k.features for k in known]
-        self.colors = np.array([self.corrected(item) for item in self.items])
+        seen_colors = [self.corrected(item)[None] for item in self.items]
+        self.colors = np.concatenate(
+            [
+                color - self.by_look(item, color)
+                for item, color in zip(self.items, seen_colors, strict=True)
+            ]
+        )
         n = len(known)
         pairs = list(zip(self.items, self.colors[:, None], strict=True))
         self.depths = np.concatenate([self.depth(item, color) for item, color in pairs])
@@ -186,6 +200,12 @@ class Ground:
         if item.exposure is None or self.usual_exposure is None:
             return np.zeros_like(color)
         return np.asarray(self.model.tone * (item.exposure - self.usual_exposure) * (color - CARD))
+
+    def by_look(self, item: Features, color: FloatArray) -> FloatArray:
+        """What the look of a photo's card tells of its light's effect on colors (n, 3)."""
+        if item.light is None or self.usual_look is None:
+            return np.zeros_like(color)
+        return light_shift(color, item.light - self.usual_look)
 
     def _shared(self) -> FloatArray:
         """Covariance of the known tubes by what photos share, shape (3 n, 3 n)."""
@@ -273,6 +293,7 @@ class Curve:
             ground.model,
             ground.typical,
             ground.usual_exposure,
+            ground.usual_look,
         )
         # What is usual is told by the chart's photos, not by the one being read.
         grown.seen_backgrounds = ground.seen_backgrounds
@@ -354,7 +375,7 @@ class Curve:
         usual = self.mean + (curve @ self.weights).reshape(g, 3)
         shared = ground.shared_with_known(item, usual)
         cross = curve + shared
-        mean = self.mean + (cross @ self.weights).reshape(g, 3)
+        mean = self.mean + (cross @ self.weights).reshape(g, 3) + ground.by_look(item, usual)
         alone = ground.shared_variance(item, usual)
         own = ground.own_terms(item, usual, sample=sample)
         whole = own_prior + alone - _explained(self.factor, cross)

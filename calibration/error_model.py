@@ -110,14 +110,38 @@ def light_terms(color: FloatArray) -> FloatArray:
 def light_covariance() -> FloatArray:
     """Covariance of the light's coefficients, term and channel by term and channel, (5, 3, 5, 3).
 
-    Over lamps from daylight to triphosphor tubes and LED lamps, and over cameras; made by
-    tests/laboratory/fit_light_effects.py.
+    Over lamps from daylight to triphosphor tubes and LED lamps, and over cameras, as far as the
+    card's look does not tell of them; made by tests/laboratory/fit_light_effects.py.
     """
     table = load_table("light_effects.csv")
     matrix = np.array([[float(cell) for cell in row[1:]] for row in table.rows])
     matrix = matrix.reshape(5, 3, 5, 3)
     matrix.setflags(write=False)
     return matrix
+
+
+@cache
+def _light_looks() -> FloatArray:
+    """What the card's look tells of the light's coefficients: ratio, term, channel; (2, 5, 3)."""
+    table = load_table("light_looks.csv")
+    matrix = np.array([[float(cell) for cell in row[1:]] for row in table.rows]).reshape(2, 5, 3)
+    matrix.setflags(write=False)
+    return matrix
+
+
+def light_shift(color: FloatArray, look: FloatArray) -> FloatArray:
+    """Shift of colors (n, 3) in a light whose card looks otherwise than the chart's, shape (n, 3).
+
+    Parameters
+    ----------
+    color : ndarray
+        Log camera channels of liquids, shape (n, 3).
+    look : ndarray
+        Log red-green and blue-green ratio of the card before the balance, less the chart's, shape
+        (2,). A camera leaves a part of the light's tint in the picture; a warm light acts on
+        colored liquids otherwise than a cool one, on average as the laboratory's lamps do.
+    """
+    return np.asarray(light_terms(color) @ np.tensordot(look, _light_looks(), axes=1))
 
 
 def light_effect(model: ErrorModel, a: FloatArray, b: FloatArray) -> FloatArray:
