@@ -20,7 +20,7 @@ from calibration.error_model import (
     light_shift,
     light_variance,
     photo_effect,
-    photo_variance,
+    photo_variances,
     single_tube_terms,
 )
 from colorcore.color_spaces import rgb_to_lab
@@ -202,7 +202,7 @@ class Ground:
         return np.asarray(self.model.tone * (item.exposure - self.usual_exposure) * (color - CARD))
 
     def by_look(self, item: Features, color: FloatArray) -> FloatArray:
-        """What the look of a photo's card tells of its light's effect on colors (n, 3)."""
+        """Shift of colors (n, 3) by a photo's light, as far as the look of its card tells it."""
         if item.light is None or self.usual_look is None:
             return np.zeros_like(color)
         return light_shift(color, item.light - self.usual_look)
@@ -230,14 +230,14 @@ class Ground:
         effect += self.tone(item, color)[:, :, None, None] * self.tones[None, None, :, :]
         return np.asarray(effect.reshape(3 * len(color), 3 * len(known)))
 
-    def shared_variance(self, item: Features, color: FloatArray) -> FloatArray:
-        """Variance by the same for colors (n, 3) that one tube may have, shape (n, 3, 3)."""
+    def shared_variances(self, item: Features, color: FloatArray) -> dict[str, FloatArray]:
+        """Variances by the same for colors (n, 3) that one tube may have, by cause, (n, 3, 3)."""
         tone = self.tone(item, color)
-        return np.asarray(
-            light_variance(self.model, color)
-            + photo_variance(self.model, self.depth(item, color))
-            + tone[:, :, None] * tone[:, None, :]
-        )
+        return {
+            "light": light_variance(self.model, color),
+            **photo_variances(self.model, self.depth(item, color)),
+            "tone": np.asarray(tone[:, :, None] * tone[:, None, :]),
+        }
 
     def likeness(self, a: list[Features], b: list[Features]) -> FloatArray:
         """Correlation of the lights of photos, 0 to 1, shape (n, m)."""
@@ -343,10 +343,8 @@ class Curve:
             - 0.5 * n * np.log(2 * np.pi)
         )
 
-    def predict(
-        self, item: Features, values: FloatArray, *, sample: bool = True
-    ) -> tuple[FloatArray, dict[str, FloatArray]]:
-        """Color that a tube would have at each value: mean and covariances by cause.
+    def predict(self, item: Features, values: FloatArray, *, sample: bool = True) -> "Prediction":
+        """Color that a tube would have at each value.
 
         Parameters
         ----------
@@ -356,13 +354,6 @@ class Curve:
             Values to try, shape (g,).
         sample : bool
             True for a soil or water sample, False for a standard.
-
-        Returns
-        -------
-        mean : ndarray
-            Shape (g, 3).
-        terms : dict of ndarray
-            Each of shape (g, 3, 3) or (1, 3, 3).
         """
         g = len(values)
         ground = self.ground
@@ -373,14 +364,45 @@ class Curve:
         # The light acts on the color that each value has, not on the one that is seen: a color that
         # no value has must not explain itself by the light.
         usual = self.mean + (curve @ self.weights).reshape(g, 3)
-        shared = ground.shared_with_known(item, usual)
-        cross = curve + shared
+        cross = curve + ground.shared_with_known(item, usual)
         mean = self.mean + (cross @ self.weights).reshape(g, 3) + ground.by_look(item, usual)
-        alone = ground.shared_variance(item, usual)
-        own = ground.own_terms(item, usual, sample=sample)
-        whole = own_prior + alone - _explained(self.factor, cross)
-        own["light"] = own["light"] + whole - of_curve
-        return mean, {"curve": of_curve, **own}
+        beforehand = ground.shared_variances(item, usual)
+        whole = own_prior + np.sum(list(beforehand.values()), axis=0)
+        whole = whole - _explained(self.factor, cross)
+        return Prediction(
+            mean=mean,
+            own={"curve": of_curve, **ground.own_terms(item, usual, sample=sample)},
+            shared=whole - of_curve,
+            beforehand=beforehand,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Prediction:
+    """Color that a tube would have at each of g values, with its covariance by cause.
+
+    Parameters
+    ----------
+    mean : ndarray
+        Log camera channels, shape (g, 3).
+    own : dict of ndarray
+        Covariances of what the tube shares with no other, and of the curve, (g or 1, 3, 3).
+    shared : ndarray
+        Covariance of what the tubes of a photo share, as far as known tubes do not tell it, shape
+        (g, 3, 3).
+    beforehand : dict of ndarray
+        The same before they tell anything, by cause, each (g, 3, 3).
+    """
+
+    mean: FloatArray
+    own: dict[str, FloatArray]
+    shared: FloatArray
+    beforehand: dict[str, FloatArray]
+
+    @property
+    def total(self) -> FloatArray:
+        """Covariance of all causes together, shape (g, 3, 3)."""
+        return np.asarray(sum(self.own.values(), start=self.shared))
 
 
 def _blockwise(blocks: FloatArray, right: FloatArray) -> FloatArray:

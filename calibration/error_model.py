@@ -122,7 +122,7 @@ def light_covariance() -> FloatArray:
 
 @cache
 def _light_looks() -> FloatArray:
-    """What the card's look tells of the light's coefficients: ratio, term, channel; (2, 5, 3)."""
+    """Light's coefficients per unit of the card's look: ratio, term, channel; (2, 5, 3)."""
     table = load_table("light_looks.csv")
     matrix = np.array([[float(cell) for cell in row[1:]] for row in table.rows]).reshape(2, 5, 3)
     matrix.setflags(write=False)
@@ -181,10 +181,13 @@ def photo_effect(
     return np.asarray((flat[None, :, None, :] + deep) * same[:, None, :, None])
 
 
-def photo_variance(model: ErrorModel, depth: FloatArray) -> FloatArray:
-    """Variance by the same of single tubes, shape (n, 3, 3)."""
+def photo_variances(model: ErrorModel, depth: FloatArray) -> dict[str, FloatArray]:
+    """Variances by the same of single tubes, by cause, shape (n, 3, 3)."""
     flat = model.photo_level**2 * np.ones((3, 3)) + model.photo_tint**2 * (TINTS.T @ TINTS)
-    return np.asarray(flat + model.photo_dose**2 * _outer(depth))
+    return {
+        "level": np.broadcast_to(flat, (len(depth), 3, 3)),
+        "dose": model.photo_dose**2 * _outer(depth),
+    }
 
 
 def single_tube_terms(
