@@ -8,6 +8,7 @@ equations 2.22 to 2.24).
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -314,6 +315,16 @@ class Curve:
         variance = self.shape.span**2 * (2 + 4 * x * x)
         return np.asarray(variance[:, None, None] * self.channel_covariance)
 
+    @cached_property
+    def _whitening(self) -> FloatArray:
+        """Inverse of the factor: kept, because every tube that is read asks for it."""
+        return np.asarray(np.linalg.inv(self.factor))
+
+    def _explained(self, cross: FloatArray) -> FloatArray:
+        """Variance that the known tubes take away, shape (g, 3, 3)."""
+        half = (cross @ self._whitening.T).reshape(len(cross) // 3, 3, -1)
+        return np.asarray(half @ half.transpose(0, 2, 1))
+
     def strangeness(self) -> FloatArray:
         """How badly each known tube fits all the others, shape (n,).
 
@@ -360,7 +371,7 @@ class Curve:
         position = self.shape.scale.position(values)
         curve = self._prior(position, self.position)
         own_prior = self._prior_at(position)
-        of_curve = own_prior - _explained(self.factor, curve)
+        of_curve = own_prior - self._explained(curve)
         # The light acts on the color that each value has, not on the one that is seen: a color that
         # no value has must not explain itself by the light.
         usual = self.mean + (curve @ self.weights).reshape(g, 3)
@@ -368,7 +379,7 @@ class Curve:
         mean = self.mean + (cross @ self.weights).reshape(g, 3) + ground.by_look(item, usual)
         beforehand = ground.shared_variances(item, usual)
         whole = own_prior + np.sum(list(beforehand.values()), axis=0)
-        whole = whole - _explained(self.factor, cross)
+        whole = whole - self._explained(cross)
         return Prediction(
             mean=mean,
             own={"curve": of_curve, **ground.own_terms(item, usual, sample=sample)},
@@ -407,12 +418,6 @@ class Prediction:
 
 def _blockwise(blocks: FloatArray, right: FloatArray) -> FloatArray:
     return np.asarray(np.linalg.solve(blocks, right[..., None])[..., 0])
-
-
-def _explained(factor: FloatArray, cross: FloatArray) -> FloatArray:
-    """Variance that the known tubes take away, shape (g, 3, 3)."""
-    half = np.linalg.solve(factor, cross.T).T.reshape(len(cross) // 3, 3, -1)
-    return np.asarray(np.einsum("gik,gjk->gij", half, half))
 
 
 def _solve(factor: FloatArray, right: FloatArray) -> FloatArray:
