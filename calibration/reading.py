@@ -27,9 +27,9 @@ from colorcore.reasons import Reason, worst
 
 Status = Literal["accepted", "doubtful", "refused"]
 
-MISFIT = 14.0
-"""Squared distance of a color to the curve from which it is doubted: 2 % of good tubes of the
-laboratory, whose errors are several times those of the others."""
+MISFIT = 10.0
+"""Squared distance of a color to the curve from which it is doubted: 4 % of good tubes of the
+laboratory, with two fifths of all errors of more than a swatch step."""
 
 OFF_CURVE = 25.0  # the same from which it is refused: 1 % of good tubes, most off-chart colors
 SECOND_MODE = 0.10  # probability of another value from which the curve is said to fold
