@@ -8,6 +8,7 @@ equations 2.22 to 2.24).
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,9 +18,10 @@ from calibration.error_model import (
     TINTS,
     ErrorModel,
     light_effect,
+    light_shift,
     light_variance,
     photo_effect,
-    photo_variance,
+    photo_variances,
     single_tube_terms,
 )
 from colorcore.color_spaces import rgb_to_lab
@@ -110,6 +112,8 @@ class Ground:
         The chart's usual background; the mean over `known` where none is given.
     usual_exposure : float or None
         Its usual exposure, likewise.
+    usual_look : ndarray or None
+        The usual look of its card before the balance, likewise.
     """
 
     def __init__(
@@ -119,6 +123,7 @@ class Ground:
         model: ErrorModel,
         typical: FloatArray | None = None,
         usual_exposure: float | None = None,
+        usual_look: FloatArray | None = None,
     ) -> None:
         self.known = known
         self.background_share = background_share
@@ -131,9 +136,19 @@ class Ground:
         if usual_exposure is None and exposures:
             usual_exposure = float(np.mean(exposures))
         self.usual_exposure = usual_exposure
+        looks = [k.features.light for k in known if k.features.light is not None]
+        if usual_look is None and looks:
+            usual_look = np.mean(looks, axis=0)
+        self.usual_look = usual_look
         self.seen_backgrounds = np.array(seen).reshape(-1, 3)
         self.items = [k.features for k in known]
-        self.colors = np.array([self.corrected(item) for item in self.items])
+        seen_colors = [self.corrected(item)[None] for item in self.items]
+        self.colors = np.concatenate(
+            [
+                color - self.by_look(item, color)
+                for item, color in zip(self.items, seen_colors, strict=True)
+            ]
+        )
         n = len(known)
         pairs = list(zip(self.items, self.colors[:, None], strict=True))
         self.depths = np.concatenate([self.depth(item, color) for item, color in pairs])
@@ -187,6 +202,12 @@ class Ground:
             return np.zeros_like(color)
         return np.asarray(self.model.tone * (item.exposure - self.usual_exposure) * (color - CARD))
 
+    def by_look(self, item: Features, color: FloatArray) -> FloatArray:
+        """Shift of colors (n, 3) by a photo's light, as far as the look of its card tells it."""
+        if item.light is None or self.usual_look is None:
+            return np.zeros_like(color)
+        return light_shift(color, item.light - self.usual_look)
+
     def _shared(self) -> FloatArray:
         """Covariance of the known tubes by what photos share, shape (3 n, 3 n)."""
         effect = light_effect(self.model, self.colors, self.colors)
@@ -210,14 +231,14 @@ class Ground:
         effect += self.tone(item, color)[:, :, None, None] * self.tones[None, None, :, :]
         return np.asarray(effect.reshape(3 * len(color), 3 * len(known)))
 
-    def shared_variance(self, item: Features, color: FloatArray) -> FloatArray:
-        """Variance by the same for colors (n, 3) that one tube may have, shape (n, 3, 3)."""
+    def shared_variances(self, item: Features, color: FloatArray) -> dict[str, FloatArray]:
+        """Variances by the same for colors (n, 3) that one tube may have, by cause, (n, 3, 3)."""
         tone = self.tone(item, color)
-        return np.asarray(
-            light_variance(self.model, color)
-            + photo_variance(self.model, self.depth(item, color))
-            + tone[:, :, None] * tone[:, None, :]
-        )
+        return {
+            "light": light_variance(self.model, color),
+            **photo_variances(self.model, self.depth(item, color)),
+            "tone": np.asarray(tone[:, :, None] * tone[:, None, :]),
+        }
 
     def likeness(self, a: list[Features], b: list[Features]) -> FloatArray:
         """Correlation of the lights of photos, 0 to 1, shape (n, m)."""
@@ -273,6 +294,7 @@ class Curve:
             ground.model,
             ground.typical,
             ground.usual_exposure,
+            ground.usual_look,
         )
         # What is usual is told by the chart's photos, not by the one being read.
         grown.seen_backgrounds = ground.seen_backgrounds
@@ -292,6 +314,16 @@ class Curve:
         x = (position - (n - 1) / 2) / (n - 1)
         variance = self.shape.span**2 * (2 + 4 * x * x)
         return np.asarray(variance[:, None, None] * self.channel_covariance)
+
+    @cached_property
+    def _whitening(self) -> FloatArray:
+        """Inverse of the factor: kept, because every tube that is read asks for it."""
+        return np.asarray(np.linalg.inv(self.factor))
+
+    def _explained(self, cross: FloatArray) -> FloatArray:
+        """Variance that the known tubes take away, shape (g, 3, 3)."""
+        half = (cross @ self._whitening.T).reshape(len(cross) // 3, 3, -1)
+        return np.asarray(half @ half.transpose(0, 2, 1))
 
     def strangeness(self) -> FloatArray:
         """How badly each known tube fits all the others, shape (n,).
@@ -322,10 +354,8 @@ class Curve:
             - 0.5 * n * np.log(2 * np.pi)
         )
 
-    def predict(
-        self, item: Features, values: FloatArray, *, sample: bool = True
-    ) -> tuple[FloatArray, dict[str, FloatArray]]:
-        """Color that a tube would have at each value: mean and covariances by cause.
+    def predict(self, item: Features, values: FloatArray, *, sample: bool = True) -> "Prediction":
+        """Color that a tube would have at each value.
 
         Parameters
         ----------
@@ -335,41 +365,59 @@ class Curve:
             Values to try, shape (g,).
         sample : bool
             True for a soil or water sample, False for a standard.
-
-        Returns
-        -------
-        mean : ndarray
-            Shape (g, 3).
-        terms : dict of ndarray
-            Each of shape (g, 3, 3) or (1, 3, 3).
         """
         g = len(values)
         ground = self.ground
         position = self.shape.scale.position(values)
         curve = self._prior(position, self.position)
         own_prior = self._prior_at(position)
-        of_curve = own_prior - _explained(self.factor, curve)
+        of_curve = own_prior - self._explained(curve)
         # The light acts on the color that each value has, not on the one that is seen: a color that
         # no value has must not explain itself by the light.
         usual = self.mean + (curve @ self.weights).reshape(g, 3)
-        shared = ground.shared_with_known(item, usual)
-        cross = curve + shared
-        mean = self.mean + (cross @ self.weights).reshape(g, 3)
-        alone = ground.shared_variance(item, usual)
-        own = ground.own_terms(item, usual, sample=sample)
-        whole = own_prior + alone - _explained(self.factor, cross)
-        own["light"] = own["light"] + whole - of_curve
-        return mean, {"curve": of_curve, **own}
+        cross = curve + ground.shared_with_known(item, usual)
+        mean = self.mean + (cross @ self.weights).reshape(g, 3) + ground.by_look(item, usual)
+        beforehand = ground.shared_variances(item, usual)
+        whole = own_prior + np.sum(list(beforehand.values()), axis=0)
+        whole = whole - self._explained(cross)
+        return Prediction(
+            mean=mean,
+            own={"curve": of_curve, **ground.own_terms(item, usual, sample=sample)},
+            shared=whole - of_curve,
+            beforehand=beforehand,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Prediction:
+    """Color that a tube would have at each of g values, with its covariance by cause.
+
+    Parameters
+    ----------
+    mean : ndarray
+        Log camera channels, shape (g, 3).
+    own : dict of ndarray
+        Covariances of what the tube shares with no other, and of the curve, (g or 1, 3, 3).
+    shared : ndarray
+        Covariance of what the tubes of a photo share, as far as known tubes do not tell it, shape
+        (g, 3, 3).
+    beforehand : dict of ndarray
+        The same before they tell anything, by cause, each (g, 3, 3).
+    """
+
+    mean: FloatArray
+    own: dict[str, FloatArray]
+    shared: FloatArray
+    beforehand: dict[str, FloatArray]
+
+    @property
+    def total(self) -> FloatArray:
+        """Covariance of all causes together, shape (g, 3, 3)."""
+        return np.asarray(sum(self.own.values(), start=self.shared))
 
 
 def _blockwise(blocks: FloatArray, right: FloatArray) -> FloatArray:
     return np.asarray(np.linalg.solve(blocks, right[..., None])[..., 0])
-
-
-def _explained(factor: FloatArray, cross: FloatArray) -> FloatArray:
-    """Variance that the known tubes take away, shape (g, 3, 3)."""
-    half = np.linalg.solve(factor, cross.T).T.reshape(len(cross) // 3, 3, -1)
-    return np.asarray(np.einsum("gik,gjk->gij", half, half))
 
 
 def _solve(factor: FloatArray, right: FloatArray) -> FloatArray:

@@ -110,14 +110,38 @@ def light_terms(color: FloatArray) -> FloatArray:
 def light_covariance() -> FloatArray:
     """Covariance of the light's coefficients, term and channel by term and channel, (5, 3, 5, 3).
 
-    Over lamps from daylight to triphosphor tubes and LED lamps, and over cameras; made by
-    tests/laboratory/fit_light_effects.py.
+    Over lamps from daylight to triphosphor tubes and LED lamps, and over cameras, as far as the
+    card's look does not tell of them; made by tests/laboratory/fit_light_effects.py.
     """
     table = load_table("light_effects.csv")
     matrix = np.array([[float(cell) for cell in row[1:]] for row in table.rows])
     matrix = matrix.reshape(5, 3, 5, 3)
     matrix.setflags(write=False)
     return matrix
+
+
+@cache
+def _light_looks() -> FloatArray:
+    """Light's coefficients per unit of the card's look: ratio, term, channel; (2, 5, 3)."""
+    table = load_table("light_looks.csv")
+    matrix = np.array([[float(cell) for cell in row[1:]] for row in table.rows]).reshape(2, 5, 3)
+    matrix.setflags(write=False)
+    return matrix
+
+
+def light_shift(color: FloatArray, look: FloatArray) -> FloatArray:
+    """Shift of colors (n, 3) in a light whose card looks otherwise than the chart's, shape (n, 3).
+
+    Parameters
+    ----------
+    color : ndarray
+        Log camera channels of liquids, shape (n, 3).
+    look : ndarray
+        Log red-green and blue-green ratio of the card before the balance, less the chart's, shape
+        (2,). A camera leaves a part of the light's tint in the picture; a warm light acts on
+        colored liquids otherwise than a cool one, on average as the laboratory's lamps do.
+    """
+    return np.asarray(light_terms(color) @ np.tensordot(look, _light_looks(), axes=1))
 
 
 def light_effect(model: ErrorModel, a: FloatArray, b: FloatArray) -> FloatArray:
@@ -157,10 +181,13 @@ def photo_effect(
     return np.asarray((flat[None, :, None, :] + deep) * same[:, None, :, None])
 
 
-def photo_variance(model: ErrorModel, depth: FloatArray) -> FloatArray:
-    """Variance by the same of single tubes, shape (n, 3, 3)."""
+def photo_variances(model: ErrorModel, depth: FloatArray) -> dict[str, FloatArray]:
+    """Variances by the same of single tubes, by cause, shape (n, 3, 3)."""
     flat = model.photo_level**2 * np.ones((3, 3)) + model.photo_tint**2 * (TINTS.T @ TINTS)
-    return np.asarray(flat + model.photo_dose**2 * _outer(depth))
+    return {
+        "level": np.broadcast_to(flat, (len(depth), 3, 3)),
+        "dose": model.photo_dose**2 * _outer(depth),
+    }
 
 
 def single_tube_terms(

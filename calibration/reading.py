@@ -23,13 +23,13 @@ from calibration.uncertainty import (
 )
 from colorcore.color_difference import delta_e_2000_of
 from colorcore.measurement import Measurement
-from colorcore.reasons import Reason, worst
+from colorcore.reasons import Reason, Weight, worst
 
 Status = Literal["accepted", "doubtful", "refused"]
 
-MISFIT = 14.0
-"""Squared distance of a color to the curve from which it is doubted: 2 % of good tubes of the
-laboratory, whose errors are several times those of the others."""
+MISFIT = 10.0
+"""Squared distance of a color to the curve from which it is doubted: 4 % of good tubes of the
+laboratory, with two fifths of all errors of more than a swatch step."""
 
 OFF_CURVE = 25.0  # the same from which it is refused: 1 % of good tubes, most off-chart colors
 SECOND_MODE = 0.10  # probability of another value from which the curve is said to fold
@@ -172,28 +172,33 @@ def curve_with(
 
     Each is read from the chart and the other known tubes together: a lamp that moves all of them
     alike makes none of them strange. While one has a color that cannot be that of its value, the
-    strangest is left out.
+    strangest is left out. Where two are left that agree, it is clear which one was wrong, and the
+    photo can still be trusted.
     """
     standards = tuple(item for item in in_frame if item.role == "standard")
     kept = list(zip(standards, known_tubes(chart, standards), strict=True))
-    reasons: list[Reason] = []
+    bad: list[StandardMeasurement] = []
+    grown = curve
     while kept:
         grown = curve.with_known(tuple(known for _, known in kept))
         strangeness = grown.strangeness()[-len(kept) :]
         strangest = int(np.argmax(strangeness))
         if strangeness[strangest] <= BAD_STANDARD:
-            return grown, tuple(reasons)
-        item, _ = kept.pop(strangest)
-        reasons.append(
-            Reason(
-                code="bad_standard",
-                text=f"The known tube {item.tube} does not have the color of "
-                f"{item.label if item.value is None else f'{item.value:g}'}.",
-                what_to_do="Check its value and its place in the sheet; it was not used.",
-                weight="doubtful",
-            )
-        )
-    return curve, tuple(reasons)
+            break
+        bad.append(kept.pop(strangest)[0])
+        grown = curve
+    weight: Weight = "note" if len(kept) >= 2 else "doubtful"
+    return grown, tuple(_bad_standard(item, weight) for item in bad)
+
+
+def _bad_standard(item: StandardMeasurement, weight: Weight) -> Reason:
+    return Reason(
+        code="bad_standard",
+        text=f"The known tube {item.tube} does not have the color of "
+        f"{item.label if item.value is None else f'{item.value:g}'}.",
+        what_to_do="Check its value and its place in the sheet; it was not used.",
+        weight=weight,
+    )
 
 
 def refused(

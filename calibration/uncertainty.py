@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from calibration.color_features import Features
-from calibration.curve import Curve
+from calibration.curve import Curve, Prediction
 
 FloatArray = NDArray[np.float64]
 
@@ -67,9 +67,9 @@ def posterior_of(
     Student's t of `TAILS` degrees of freedom with the covariances as its scale: a color far off
     the curve makes the value less sure.
     """
-    mean, terms = curve.predict(item, grid, sample=sample)
-    total = sum(np.broadcast_to(term, (len(grid), 3, 3)) for term in terms.values())
-    apart = curve.ground.corrected(item) - mean
+    predicted = curve.predict(item, grid, sample=sample)
+    total = predicted.total
+    apart = curve.ground.corrected(item) - predicted.mean
     weighted = np.linalg.solve(total, apart[..., None])[..., 0]
     squared = np.einsum("gi,gi->g", apart, weighted)
     _, log_volume = np.linalg.slogdet(total)
@@ -83,29 +83,34 @@ def posterior_of(
         values=grid,
         probability=probability,
         distance=float(squared.min()),
-        shares=_shares(mean, terms, np.asarray(total), int(np.argmax(probability))),
+        shares=_shares(predicted, total, int(np.argmax(probability))),
     )
 
 
-def _shares(
-    mean: FloatArray, terms: dict[str, FloatArray], total: FloatArray, at: int
-) -> dict[str, float]:
+def _shares(predicted: Prediction, total: FloatArray, at: int) -> dict[str, float]:
     """Share of each cause in the variance of the value, from the curve's direction at one place.
 
     The value follows the color by w = S^-1 t / (t' S^-1 t), t the curve's tangent and S the whole
-    covariance; a cause with covariance K then has the variance w' K w.
+    covariance; a cause with covariance K then has the variance w' K w. What known tubes have told
+    of the causes that a photo's tubes share is taken off all of these alike.
     """
+    mean = predicted.mean
     low, high = max(at - 2, 0), min(at + 2, len(mean) - 1)
     tangent = mean[high] - mean[low]
     if not np.abs(tangent).max() > 1e-9:
         tangent = np.ones(3)
     weight = np.linalg.solve(total[at], tangent)
-    variance = {
-        name: max(float(weight @ term[min(at, len(term) - 1)] @ weight), 0.0)
-        for name, term in terms.items()
-    }
-    whole = sum(variance.values())
-    return {name: value / whole for name, value in variance.items()}
+
+    def variance(term: FloatArray) -> float:
+        return max(float(weight @ term[min(at, len(term) - 1)] @ weight), 0.0)
+
+    found = {name: variance(term) for name, term in predicted.own.items()}
+    before = {name: variance(term) for name, term in predicted.beforehand.items()}
+    left = variance(predicted.shared) / max(sum(before.values()), 1e-12)
+    for name, value in before.items():
+        found[name] = found.get(name, 0.0) + left * value
+    whole = sum(found.values())
+    return {name: value / whole for name, value in found.items()}
 
 
 def quantile(values: FloatArray, probability: FloatArray, share: float) -> float:

@@ -10,10 +10,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from colorcore._cv import cv2
-from colorcore.color_profile import Codes
+from colorcore.card_outline import (
+    BLOCK,
+    block_medians,
+    grid_points,
+    without_border,
+    without_neighbors,
+)
 from colorcore.geometry import Box, Quad, box_of
 from colorcore.parts import CARD, Parts
 from colorcore.photo import Photo
+from colorcore.places import sample, sample_codes
 from colorcore.reasons import Reason
 
 FloatArray = NDArray[np.float64]
@@ -25,15 +32,11 @@ CLEAR_EDGE = 0.04  # natural log of light or tint by which a card differs from w
 CLEAR_SIDES = 3  # of its four sides that must be seen to end so
 BESIDE_EDGE = 0.09  # of the card's side: how far inside and outside an edge is compared
 EDGE = 0.004  # of the photo's long side: how near its edge a card counts as cut off
-GRID = (48, 64)  # points looked at inside the card, down and across
 STEP_SHARE = 88  # per cent of the jumps between blocks that are no step
 GRAIN_STEP = 0.68  # that share of jumps between medians of 16 points, over their spread
 INSET = 0.12  # share of the card's side left out along each edge: border, shadow, blur
 CLIP_CODE = 0.98  # share of the highest code from which a channel counts as burnt out
 MAX_CLIPPED = 0.03  # the mean leaves out the brightest tenth
-BLOCK = 4  # points of the grid per block, both ways
-BORDER = 0.75  # natural log of light from which on a part of the card is its border
-WIDEST_BORDER = 0.23  # of the card's side
 STEP = 0.08  # natural log of light between blocks: a shadow or a sheen
 UNEVEN = 0.20  # natural log of light across the card
 TINT_CHANGE = 0.12  # log ratio of channels across the card
@@ -151,39 +154,6 @@ def card_candidates(parts: Parts) -> list[tuple[float, FloatArray]]:
     return sorted(found, key=lambda item: -item[0])
 
 
-def grid_points(corners: NDArray[np.float64], inset: float) -> NDArray[np.float64]:
-    """Points of a regular grid inside a quadrilateral, shape (rows, columns, 2), bilinear."""
-    down, across = (np.linspace(inset, 1 - inset, n) for n in GRID)
-    v, u = down[:, None, None], across[None, :, None]
-    a, b, c, d = corners
-    return np.asarray((1 - v) * ((1 - u) * a + u * b) + v * ((1 - u) * d + u * c))
-
-
-def sample_codes(photo: Photo, points: FloatArray) -> Codes:
-    """BGR codes of single places of a photo, shape (..., 3); places outside give its edge."""
-    low = np.clip(np.floor(points.reshape(-1, 2).min(axis=0)), 0, (photo.width, photo.height))
-    high = np.clip(np.ceil(points.reshape(-1, 2).max(axis=0)), 0, (photo.width, photo.height))
-    step = photo.reduction
-    x, y = (float(v) for v in low)
-    box = Box(x, y, max(float(high[0]) - x, step), max(float(high[1]) - y, step))
-    codes = photo.codes(box)
-    columns = np.clip((points[..., 0] - box.x) / step, 0, codes.shape[1] - 1).astype(np.intp)
-    rows = np.clip((points[..., 1] - box.y) / step, 0, codes.shape[0] - 1).astype(np.intp)
-    return codes[rows, columns]
-
-
-def sample(photo: Photo, points: FloatArray) -> NDArray[np.float32]:
-    """Linear RGB of single places of a photo, shape (..., 3)."""
-    return photo.profile.to_linear(sample_codes(photo, points))
-
-
-def block_medians(points: FloatArray) -> FloatArray:
-    """Median of each 4 x 4 block of a grid, shape (12, 16, channels): print on the card goes."""
-    rows, columns = GRID[0] // BLOCK, GRID[1] // BLOCK
-    blocks = points.reshape(rows, BLOCK, columns, BLOCK, -1).swapaxes(1, 2)
-    return np.asarray(np.median(blocks.reshape(rows, columns, BLOCK * BLOCK, -1), axis=2))
-
-
 def judge(points_rgb: NDArray[np.float32], level: float, clipped: float) -> dict[str, float]:
     """How even the light on the card is, from the linear RGB of its grid.
 
@@ -227,38 +197,6 @@ def change_across(blocks: FloatArray) -> float:
         off = np.abs(values - places @ plane)
         kept = off <= 2.5 * max(1.4826 * float(np.median(off)), 1e-4)
     return float(np.abs(plane[1:]).sum())
-
-
-def without_border(corners: FloatArray, log_rgb: FloatArray) -> FloatArray:
-    """Shrink an outline to the grey area when it took in the card's white or black border.
-
-    From the middle of the card the rows and columns of blocks are followed outwards as long as
-    they are about as bright; a shadow is no border, so the limit is wide.
-    """
-    light = block_medians(log_rgb).mean(axis=-1)
-    rows, columns = light.shape
-    middle = float(np.median(light[rows // 3 : -rows // 3, columns // 3 : -columns // 3]))
-    alike = np.abs(light - middle) < BORDER
-    spans = []
-    for wanted in (alike.mean(axis=1) > 0.6, alike.mean(axis=0) > 0.6):
-        n = len(wanted)
-        first, last = n // 2, n // 2
-        while first > 0 and wanted[first - 1]:
-            first -= 1
-        while last < n - 1 and wanted[last + 1]:
-            last += 1
-        spans.append((first / n, (last + 1) / n))
-    (top, bottom), (left, right) = spans
-    if max(top, 1 - bottom, left, 1 - right) > WIDEST_BORDER:
-        return corners
-    a, b, c, d = corners
-
-    def place(u: float, v: float) -> FloatArray:
-        return np.asarray((1 - v) * ((1 - u) * a + u * b) + v * ((1 - u) * d + u * c))
-
-    return np.stack(
-        [place(left, top), place(right, top), place(right, bottom), place(left, bottom)]
-    )
 
 
 def card_reasons(seen: dict[str, float]) -> tuple[Reason, ...]:
@@ -372,8 +310,7 @@ def find_card(photo: Photo, parts: Parts) -> CardPatch | None:
     if not seen:
         return None
     corners = max(seen, key=lambda item: item[0])[1]
-    rgb = sample(photo, grid_points(corners, 0.01))
-    corners = without_border(corners, np.log(np.maximum(rgb.astype(np.float64), 1e-5)))
+    corners = without_neighbors(photo, without_border(photo, corners))
     a, b, c, d = ((float(x), float(y)) for x, y in corners)
     card = measure_card(photo, (a, b, c, d))
     if not _at_the_edge(photo, corners):

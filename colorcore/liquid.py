@@ -8,10 +8,11 @@ from numpy.typing import ArrayLike, NDArray
 from colorcore._cv import cv2
 from colorcore.color_spaces import Lab, lab_jacobian, rgb_to_lab
 from colorcore.geometry import Box, Quad, box_of
-from colorcore.grey_card import CardPatch, sample
+from colorcore.grey_card import CardPatch
 from colorcore.measurement import Measurement, OutlineKind, Triple
 from colorcore.parts import OTHER, Parts
 from colorcore.photo import Photo
+from colorcore.places import sample
 from colorcore.reasons import Reason
 from colorcore.tube import Tube
 from colorcore.white_balance import CAMERA_CHANNELS, balance, balance_gains

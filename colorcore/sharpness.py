@@ -3,8 +3,9 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from colorcore.grey_card import CardPatch, sample
+from colorcore.grey_card import CardPatch
 from colorcore.photo import Photo
+from colorcore.places import sample
 
 PROFILES = 7  # places along each side of the card
 FEWEST = 4  # of them that must show a clear edge

@@ -10,9 +10,9 @@ from colorcore._cv import cv2
 from colorcore.color_spaces import rgb_to_lab
 from colorcore.column import steady_stretch
 from colorcore.geometry import Box, Quad, box_of
-from colorcore.grey_card import sample
 from colorcore.parts import LIQUID, SOLID, VESSEL, Parts
 from colorcore.photo import Photo
+from colorcore.places import sample
 from colorcore.vessel_axis import Axis, vessel_axes, vessel_sureness
 
 FloatArray = NDArray[np.float64]

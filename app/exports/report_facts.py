@@ -34,6 +34,7 @@ CAUSES = {
     "liquid": "unevenness and reflections in the liquid",
     "curve": "the chart's curve between its swatches",
     "dose": "the dose of indicator and the width of the tube",
+    "tone": "the camera's tone curve: how bright the photo was exposed",
     "turbidity": "cloudiness and the extract's own color",
 }
 """What the names of the error model's terms mean to people."""

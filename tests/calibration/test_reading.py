@@ -244,6 +244,7 @@ def test_bad_known_tube_is_noticed() -> None:
         CHART, measured(dye_rgb(6.4), "p"), in_frame=(known(5.0, dye_rgb(8.0), "p"),)
     )
     assert "bad_standard" in codes(reading)
+    assert reading.status == "doubtful"
     assert reading.value == pytest.approx(6.4, abs=0.15)
 
 
@@ -262,6 +263,7 @@ def test_lamp_that_moves_all_known_tubes_alike_makes_none_strange() -> None:
     said = [reason.text for reason in named.reasons if reason.code == "bad_standard"]
     assert len(said) == 1
     assert "tube 3" in said[0]
+    assert named.status == "accepted"  # the three others agree
     assert named.value == pytest.approx(6.4, abs=0.15)
 
 

@@ -1,6 +1,7 @@
 """Which of several grey things in a painted picture is taken for the card."""
 
 import numpy as np
+import pytest
 
 from colorcore.grey_card import card_candidates, find_card
 from colorcore.parts import CARD, STRIDE, Parts
@@ -47,3 +48,15 @@ def test_a_card_between_other_greys_is_kept_apart() -> None:
     found = find_card(photo, parts_with(card, neighbor))
     assert found is not None
     assert found.box.x + found.box.w < 425
+
+
+@pytest.mark.parametrize("light", [0.3, 0.09, 0.5])
+def test_a_neighboring_grey_inside_the_outline_is_cut_off(light: float) -> None:
+    """A seam between two greys that ends with the card is no shadow."""
+    bench = Bench().card()
+    bench.light[440:640, 320:410] = light
+    photo, _ = bench.look()
+    found = find_card(photo, parts_with((0.95, slice(440, 640), slice(130, 410))))
+    assert found is not None
+    assert found.reasons == ()
+    assert 300 < found.box.x + found.box.w < 322

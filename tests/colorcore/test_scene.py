@@ -137,9 +137,9 @@ def test_card_dark_and_underexposed() -> None:
 
 
 def test_card_shadow() -> None:
-    """A hard shadow over half of the card."""
+    """A hard shadow over half of the card, and over what lies above and below it."""
     bench = Bench().card().tube()
-    bench.light[430:650, 280:420] *= 0.55
+    bench.light[380:700, 280:420] *= 0.55
     assert "card_shadow" in codes(bench.look()[1])
 
 
