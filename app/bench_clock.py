@@ -149,12 +149,41 @@ def photo_moment(
 
 
 def timing_reasons(clock: BenchClock | None, moment: datetime | None) -> tuple[Reason, ...]:
-    """Say whether a photo was taken when its method wants it.
+    """Say whether a batch had settled when its indicator was added, and a photo was taken in time.
 
     Without a clock nothing is said; without a known moment that is said, and no warning is given.
     """
     if clock is None or clock.indicator_added_at is None:
         return ()
+    return (*_settling_reasons(clock), *_color_reasons(clock, clock.indicator_added_at, moment))
+
+
+def _settling_reasons(clock: BenchClock) -> tuple[Reason, ...]:
+    """Both times are of this machine's clock, so no camera need be known."""
+    if clock.shaken_at is None or clock.indicator_added_at is None:
+        return ()
+    settled = clock.indicator_added_at - clock.shaken_at
+    first, last = clock.method.settling_from_min, clock.method.settling_to_min
+    if first is not None and settled < timedelta(minutes=first) - KNOWN_TO:
+        wants = f"at least {first:g} min"
+    elif last is not None and settled > timedelta(minutes=last) + KNOWN_TO:
+        wants = f"at most {last:g} min"
+    else:
+        return ()
+    return (
+        Reason(
+            code="settling_time",
+            text=f"The indicator was added {_minutes(settled)} after shaking; the method wants "
+            f"{wants}.",
+            what_to_do="Shake a new tube and let it settle as long as the method says.",
+            weight="doubtful",
+        ),
+    )
+
+
+def _color_reasons(
+    clock: BenchClock, colored_at: datetime, moment: datetime | None
+) -> tuple[Reason, ...]:
     method = clock.method
     if method.color_from_min is None and method.color_to_min is None:
         return ()
@@ -169,7 +198,7 @@ def timing_reasons(clock: BenchClock | None, moment: datetime | None) -> tuple[R
                 weight="note",
             ),
         )
-    after = moment - clock.indicator_added_at
+    after = moment - colored_at
     first = timedelta(minutes=method.color_from_min or 0)
     last = None if method.color_to_min is None else timedelta(minutes=method.color_to_min)
     if after < first - KNOWN_TO:

@@ -12,6 +12,7 @@ if TYPE_CHECKING:  # the first window comes up without numpy
     from calibration.indicator import Analyte
     from calibration.reading import Reading
     from colorcore.geometry import Box, Quad
+    from colorcore.hand_outlines import HandOutlines
     from colorcore.measurement import Measurement
     from colorcore.reasons import Reason
 
@@ -59,6 +60,8 @@ class TubeReading:
         The region that was averaged and the grey area of the card.
     sha256 : str or None
         Fingerprint of the photo.
+    hand : HandOutlines or None
+        What the user drew over the photo; None where all stands as it was found.
     """
 
     photo: str
@@ -70,6 +73,7 @@ class TubeReading:
     box: Box | None
     card: Box | None
     sha256: str | None
+    hand: HandOutlines | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,10 +1,15 @@
 """How values, intervals, amounts and confidence are written, everywhere."""
 
+from __future__ import annotations
+
 import math
+from typing import TYPE_CHECKING
 
 from app.soil.units import Amount, System
-from calibration.chart import Chart
-from calibration.reading import Reading
+
+if TYPE_CHECKING:  # the window's first page needs no numpy
+    from calibration.chart import Chart
+    from calibration.reading import Reading
 
 TONNES_FROM_KG = 10_000
 """From here on a mass is written in tonnes."""

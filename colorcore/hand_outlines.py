@@ -3,6 +3,14 @@
 from dataclasses import dataclass
 
 from colorcore.geometry import Quad
+from colorcore.reasons import Reason
+
+CARD_BY_HAND = Reason(
+    code="outline_by_hand",
+    text="The grey card was drawn by hand.",
+    what_to_do="Nothing, if the outline lies inside its evenly grey part.",
+    weight="note",
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

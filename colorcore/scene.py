@@ -7,7 +7,7 @@ import numpy as np
 from colorcore.doubts import contents_reasons, light_reasons, photo_reasons
 from colorcore.geometry import Quad, box_of
 from colorcore.grey_card import CardPatch, find_card, measure_card
-from colorcore.hand_outlines import HandOutlines, HandTube
+from colorcore.hand_outlines import CARD_BY_HAND, HandOutlines, HandTube
 from colorcore.illumination import backdrop_of
 from colorcore.liquid import (
     Region,
@@ -51,11 +51,14 @@ class Scene:
         The vessels, from the left.
     reasons : tuple of Reason
         What is doubtful about the photo as a whole.
+    hand : HandOutlines or None
+        What the user drew; None where all stands as it was found.
     """
 
     card: CardPatch | None
     tubes: tuple[SeenTube, ...]
     reasons: tuple[Reason, ...]
+    hand: HandOutlines | None = None
 
 
 def look(photo: Photo, hand: HandOutlines | None = None) -> Scene:
@@ -68,7 +71,8 @@ def look(photo: Photo, hand: HandOutlines | None = None) -> Scene:
 
 def judge_scene(photo: Photo, parts: Parts, hand: HandOutlines | None = None) -> Scene:
     """Do what `look` does with the parts of the photo already told apart."""
-    hand = hand or HandOutlines()
+    nothing = HandOutlines()
+    hand = hand or nothing
     card = find_card(photo, parts) if hand.card is None else measure_card(photo, hand.card)
     backdrop = backdrop_of(photo, parts)
     tubes = []
@@ -92,7 +96,13 @@ def judge_scene(photo: Photo, parts: Parts, hand: HandOutlines | None = None) ->
                 by_hand=drawn is not None,
             )
         )
-    return Scene(card=card, tubes=tuple(tubes), reasons=photo_reasons(photo, card, backdrop))
+    reasons = photo_reasons(photo, card, backdrop)
+    return Scene(
+        card=card,
+        tubes=tuple(tubes),
+        reasons=reasons if hand.card is None else (*reasons, CARD_BY_HAND),
+        hand=None if hand == nothing else hand,
+    )
 
 
 def _placed(

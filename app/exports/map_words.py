@@ -2,8 +2,10 @@
 
 from html import escape
 
+from app.site_map.flow_words import NO_SEEPAGE, say_flow, say_seepage
 from app.site_map.map_view import MapView
 from app.site_map.source_tracing import TracedSource
+from app.site_map.tracing_words import where
 from app.wording import say_interval
 
 
@@ -18,6 +20,7 @@ def map_html(view: MapView) -> str:
             "<p>Mark the background sites (clean places, away from what is suspected) to ask where "
             "a source may lie.</p>"
         )
+    parts += _flow(view)
     between = view.why_no_surface if view.surface is None else view.surface.note
     parts.append(f"<p><b>Between the sites.</b> {escape(between or '')}</p>")
     for name, why in view.left_out:
@@ -40,6 +43,15 @@ def _sites(view: MapView) -> str:
     return f"<table>{rows}</table>"
 
 
+def _flow(view: MapView) -> list[str]:
+    if view.traced is None and view.flow.azimuth_deg is None:
+        return []
+    said = list(say_flow(view.flow))
+    if view.material is not None:
+        said += (NO_SEEPAGE,) if view.seepage is None else say_seepage(view.seepage)
+    return [f"<p><b>Flow.</b> {'<br>'.join(map(escape, said))}</p>"]
+
+
 def _traced(traced: TracedSource, view: MapView) -> list[str]:
     before = "pH " if view.scale.is_ph else ""
     unit = "" if view.unit is None else f" {view.unit}"
@@ -48,10 +60,14 @@ def _traced(traced: TracedSource, view: MapView) -> list[str]:
     parts = [
         f"<p><b>{escape(traced.conclusion)}</b></p>",
         f"<p>Background: {escape(background)}, from {escape(', '.join(found.sites))}. "
-        f"Compared: {escape(view.scale.excess)}. Flow: {escape(view.flow.towards())}.</p>",
+        f"Compared: {escape(view.scale.excess)}.</p>",
     ]
     if traced.why_no_regions is not None:
         parts.append(f"<p>{escape(traced.why_no_regions)}</p>")
+    sites = [point.reading for point in view.points]
+    if traced.two_sources is not None:
+        first, second = (escape(where(place, sites)) for place in traced.two_sources)
+        parts.append(f"<p>Two sources would lie {first}, and {second}.</p>")
     texts = {point.reading.name: point.text for point in view.points}
     rows = "".join(
         f"<li><b>{escape(item.excess.site.letter)} {escape(item.excess.site.name)}</b>: "
@@ -72,8 +88,9 @@ def _traced(traced: TracedSource, view: MapView) -> list[str]:
     if traced.next_sample is not None:
         then = traced.next_sample
         parts.append(
-            "<p><b>Next sample</b> (marked on the map): it would shrink the 80 % region from about "
-            f"{100 * then.share_now:.0f} % to about {100 * then.share_then:.0f} % of the plan.</p>"
+            f"<p><b>Next sample</b> (marked on the map): {escape(where(then.place, sites))}. It "
+            f"would shrink the 80 % region from about {100 * then.share_now:.0f} % to about "
+            f"{100 * then.share_then:.0f} % of the plan.</p>"
         )
     if traced.residuals:
         lines = "".join(

@@ -50,7 +50,7 @@ def _check_standards(quality: Quality) -> Block:
     head = ("sample", "quantity", "unit", "n", "certified", "center", "s", "warning_low")
     more = ("warning_high", "action_low", "action_high", "signals", "drift_per_30_days")
     return (
-        ("Check standards: center -+ 2 s is the warning limit, -+ 3 s the action limit",),
+        ("Check standards: center ± 2 s is the warning limit, ± 3 s the action limit",),
         (*head, *more, "drift_low_90", "drift_high_90"),
         *(_check_standard(control) for control in quality.controls),
     )

@@ -3,10 +3,12 @@
 import json
 
 from app.exports.cell_text import printable
+from app.site_map.flow_words import SOURCES
 from app.site_map.grid import Grid
 from app.site_map.map_view import MapPoint, MapView
 from app.site_map.plane import Point
 from app.site_map.regions import SourceRegions
+from app.site_map.seepage import Seepage
 from app.site_map.source_tracing import TracedSource
 from app.site_map.tracing_words import Ranked
 
@@ -32,6 +34,7 @@ def trace_json(view: MapView, *, seed: int) -> str:
             "sd_deg": _rounded(view.flow.sd_deg),
             "residuals_m": [] if view.flow.table is None else list(view.flow.table.residuals_m),
             "gradient": None if view.flow.table is None else _rounded(view.flow.table.gradient),
+            "seepage": None if view.seepage is None else _seepage(view.seepage),
         },
         "plane_error_m": _rounded(view.plane_error_m),
         "sites": [_point(point) for point in view.points],
@@ -41,6 +44,24 @@ def trace_json(view: MapView, *, seed: int) -> str:
         "cautions": [{"code": c.code, "text": c.text} for c in view.cautions],
     }
     return json.dumps(document, ensure_ascii=False, allow_nan=False, indent=2)
+
+
+def _seepage(seepage: Seepage) -> dict[str, object]:
+    return {
+        "material": seepage.material.name,
+        "darcy_m_per_day": [_rounded(speed) for speed in seepage.darcy_m_per_day],
+        "speed_m_per_day": [_rounded(speed) for speed in seepage.speed_m_per_day],
+        "ways": [
+            {
+                "from": printable(way.start.name),
+                "to": printable(way.end.name),
+                "distance_m": _rounded(way.distance_m),
+                "days": [_rounded(days) for days in way.days],
+            }
+            for way in seepage.ways
+        ],
+        "sources": SOURCES,
+    }
 
 
 def _point(point: MapPoint) -> dict[str, object]:

@@ -8,7 +8,8 @@ from app.tube_reading import KnownTube
 from calibration.indicator import Analyte
 from calibration.reading import Alternative
 from colorcore.color_spaces import Lab
-from colorcore.geometry import Box
+from colorcore.geometry import Box, Quad
+from colorcore.hand_outlines import HandOutlines, HandTube
 from colorcore.measurement import Measurement
 from colorcore.reasons import Reason
 
@@ -61,6 +62,27 @@ def unpack_measurement(text: str | None) -> Measurement | None:
 def unpack_box(text: str | None) -> Box | None:
     """Read a box."""
     return None if text is None else Box(*json.loads(text))
+
+
+def unpack_hand(text: str | None) -> HandOutlines | None:
+    """Read what was drawn over a photo."""
+    if text is None:
+        return None
+    data: dict[str, Any] = json.loads(text)
+    tubes = data["tubes"]
+    return HandOutlines(
+        card=_quad(data["card"]),
+        tubes=None
+        if tubes is None
+        else tuple(HandTube(found=item["found"], region=_quad(item["region"])) for item in tubes),
+    )
+
+
+def _quad(corners: Any) -> Quad | None:
+    if corners is None:
+        return None
+    a, b, c, d = ((float(x), float(y)) for x, y in corners)
+    return a, b, c, d
 
 
 def unpack_reasons(text: str) -> tuple[Reason, ...]:

@@ -15,6 +15,7 @@ from app.records.packing import (
     pack_or_none,
     unpack_alternatives,
     unpack_box,
+    unpack_hand,
     unpack_known,
     unpack_measurement,
     unpack_numbers,
@@ -44,7 +45,7 @@ COLUMNS = (
 )
 DETAILS = (
     *("reading", "measurement", "box", "card", "alternatives", "probabilities", "reasons"),
-    *("known", "card_reflectance"),
+    *("known", "card_reflectance", "hand"),
 )
 SELECT = (
     f"SELECT {', '.join(f'r.{column}' for column in COLUMNS)}, "
@@ -176,6 +177,7 @@ def insert_reading(
         "reasons": pack(reading.reasons),
         "known": pack(known),
         "card_reflectance": pack_or_none(keeping.card_reflectance),
+        "hand": pack_or_none(line.hand),
     }
     db.execute(_INSERT_READING, [row[column] for column in COLUMNS])
     db.execute(_INSERT_DETAILS, [details[column] for column in DETAILS])
@@ -251,6 +253,7 @@ def _kept(cells: Mapping[str, Any], chart_of: Callable[[int], Chart]) -> KeptRea
         box=unpack_box(cells["box"]),
         card=unpack_box(cells["card"]),
         sha256=cells["sha256"],
+        hand=unpack_hand(cells["hand"]),
     )
     return KeptReading(
         id=cells["id"],

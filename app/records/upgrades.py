@@ -22,7 +22,15 @@ def _suspected_contamination(db: sqlite3.Connection) -> None:
     db.execute("UPDATE sites SET suspected_contamination = 1 WHERE land_use LIKE '%contaminat%'")
 
 
-UPGRADES: tuple[Upgrade, ...] = (_suspected_contamination,)
+def _drawn_outlines(db: sqlite3.Connection) -> None:
+    """Format 3: what was drawn over a photo is kept, so that its readings can be repeated.
+
+    Before, only the box around a region and that it was drawn were kept.
+    """
+    db.execute("ALTER TABLE reading_details ADD COLUMN hand TEXT")
+
+
+UPGRADES: tuple[Upgrade, ...] = (_suspected_contamination, _drawn_outlines)
 """Step i turns format i + 1 into format i + 2, statement by statement (never `executescript`, which
 would end the transaction). A released step is never edited; each has a test with an old file."""
 

@@ -11,8 +11,10 @@ from app.site_map.flow import Flow
 from app.site_map.grid import Grid
 from app.site_map.interpolation import Surface
 from app.site_map.plane import LocalPlane
+from app.site_map.seepage import Seepage
 from app.site_map.site_reading import SiteReading
 from app.site_map.source_tracing import TracedSource
+from app.site_map.water_table import Material
 from app.soil.cautions import Caution
 from colorcore.color_spaces import Lab
 
@@ -73,6 +75,10 @@ class MapView:
         Why there are none.
     flow : Flow
         Where the water goes.
+    material : Material or None
+        What it flows through, where that was said.
+    seepage : Seepage or None
+        How fast it is there; None without water levels.
     traced : TracedSource or None
         The source, where it was asked for.
     cautions : tuple of Caution
@@ -100,6 +106,8 @@ class MapView:
     surface: Surface | None
     why_no_surface: str | None
     flow: Flow
+    material: Material | None
+    seepage: Seepage | None
     traced: TracedSource | None
     cautions: tuple[Caution, ...]
     left_out: tuple[tuple[str, str], ...]

@@ -12,6 +12,10 @@ from app.site_map.plane import Point
 from app.site_map.practice_mix import HIGHEST_PH, LEAST_PH
 from app.site_map.spread_model import Ways
 
+SHOWS_PH = 0.5
+"""A class sees a sample differ that lies so far below the clean ones (judgement)."""
+FEWEST_SHOWN = 2
+"""As many samples must show the acid, for one alone has no direction (judgement)."""
 SHARE_FOUND = 0.15
 """A group found the source where its place lies within this share of the plan's diagonal
 (judgement)."""
@@ -115,6 +119,35 @@ def _ways(plan: PracticePlan) -> Ways:
         sideways=one(1.0),
         is_plume=True,
     )
+
+
+def practice_doubts(plan: PracticePlan, values: Sequence[float]) -> tuple[str, ...]:
+    """Say what would keep a class from finding the source, for the teacher alone.
+
+    Parameters
+    ----------
+    values : sequence of float
+        What `practice_values` gave.
+    """
+    low = [
+        n
+        for (n, _), v in zip(plan.sites, values, strict=True)
+        if plan.background_ph - v >= SHOWS_PH
+    ]
+    shown = [name for name in low if name not in plan.background]
+    doubts = []
+    if len(shown) < FEWEST_SHOWN:
+        doubts.append(
+            f"The acid shows at {len(shown)} of the sites: too few to find a source by. Let it "
+            "reach farther or spread wider, or move the source up the flow from the sites."
+        )
+    reached = [name for name in low if name in plan.background]
+    if reached:
+        doubts.append(
+            f"The acid reaches {', '.join(reached)}, which is to be clean: choose another one, or "
+            "move the source."
+        )
+    return tuple(doubts)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,11 +1,13 @@
 """Why a site is suspected, in plain words, and what must be said beside it."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from app.site_map.acidity import Scale
 from app.site_map.affected import FEWEST_BACKGROUNDS, Excess
 from app.site_map.flow import Flow
+from app.site_map.plane import Point, azimuth_deg, compass
 from app.site_map.site_reading import SiteReading
 from app.soil.cautions import Caution
 
@@ -86,6 +88,22 @@ def _and(names: Sequence[str]) -> str:
     return " and ".join(filter(None, [", ".join(names[:-1]), names[-1]]))
 
 
+def where(place: Point, sites: Sequence[SiteReading]) -> str:
+    """Say where a place lies, from the nearest site.
+
+    Examples
+    --------
+    >>> site = SiteReading(name="C", letter="C", place=(0, 0), value=5, low=None, high=None)
+    >>> where((10, 10), [site])
+    '14 m northeast of C'
+    """
+    near = min(sites, key=lambda site: math.dist(site.place, place))
+    apart = math.dist(near.place, place)
+    if apart < 1:
+        return f"at {near.letter}"
+    return f"{apart:.0f} m {compass(azimuth_deg(near.place, place))} of {near.letter}"
+
+
 _TEXTS = {
     "no_proof": "This is consistent with the readings; it never proves a source. A color test "
     "cannot stand as evidence: keep the photos, write down who had the samples and when, and send "
@@ -98,6 +116,10 @@ _TEXTS = {
     "ph_no_heads": "A map of pH gives no direction of flow.",
     "danger": "Suspected spill: stay upwind, do not touch, smell or sample it; only trained people "
     "with protective equipment and a permit do. Report it to the environmental authority.",
+    "no_amounts": "A survey that looks for a source counts as ground under suspicion: no amounts "
+    "of lime, sulphur or fertilizer are advised for it.",
+    "suspicion_lifted": "Somebody lifted the suspicion of contamination from this survey: amounts "
+    "are advised for its ground. Mark it again where that is not right.",
     "few_backgrounds": f"Fewer than {FEWEST_BACKGROUNDS} background sites: the background is less "
     "sure than the numbers say. Take more, up-gradient and off the site.",
     "backgrounds_differ": "The background sites differ by more than 1 pH: the spill may have "

@@ -198,6 +198,23 @@ clay; the smallest of clay raised from 0, at which no speed exists), the usual v
 (near specific yield, Fetter); the range of silty sand lies between its neighbors."""
 
 
+def find_material(name: str) -> Material:
+    """Return a material by its name.
+
+    Raises
+    ------
+    OrderError
+        If the table does not know it.
+    """
+    for material in MATERIALS:
+        if material.name == name:
+            return material
+    raise OrderError(
+        f"The material '{name[:40]}' is not in the table.",
+        what_to_do=f"Choose one of {', '.join(material.name for material in MATERIALS)}.",
+    )
+
+
 def darcy_velocity(conductivity_m_s: float, gradient: float) -> float:
     """Water that passes a unit of area, q = K i, m/s (Darcy's law)."""
     return conductivity_m_s * gradient

@@ -174,7 +174,7 @@ def _reaction_advice(ph: SoilReading | None, measured: SoilReading | None) -> tu
                 what_to_do="Measure in water, or ask for an estimate.",
             ),
         )
-    codes = [] if ph.ratio in (None, "1:1") else ["other_ratio"]
+    codes = [] if ph.ratio == "1:1" else ["other_ratio" if ph.ratio else "ratio_unknown"]
     if ph.doubtful:
         codes.append("doubtful")
     what_to_do = None

@@ -34,7 +34,7 @@ _TEXTS = {
     "lime_timing": "Lime works in 6 to 18 months: test again after a year. Do not spread it "
     "together with ammonium fertilizer, urea or manure (common practice).",
     "lime_recent": "Lime spread within the last year still works; this rate does not count it: "
-    "test again first.",
+    "test again first (North Carolina's rule counts it where the months since then are known).",
     "lime_surface": "Lime that is not worked in stays near the surface: on lawns and without "
     "tillage use half or less.",
     "sulphur_safety": "Sulphur dust irritates and can ignite: no flames, goggles and a dust mask.",
@@ -52,6 +52,9 @@ _TEXTS = {
     "measurement.",
     "other_ratio": "The classes are meant for soil and water 1:1. With more water the pH reads "
     "higher, by about 0.1 to 0.3 at 1:5 (from memory, verify locally).",
+    "ratio_unknown": "It is not known how much water the soil was shaken in: the classes are meant "
+    "for soil and water 1:1, and with more water the pH reads higher, by about 0.1 to 0.3 at 1:5 "
+    "(from memory, verify locally).",
     "nitrate_moves": "Nitrate moves with water: a test of bare ground in winter does not predict "
     "the season's nitrogen.",
     "split_nitrogen": "Split the nitrogen into several dressings over the season.",

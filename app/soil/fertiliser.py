@@ -33,6 +33,11 @@ class Requirement:
     ruled_out: bool
     citation: Citation
 
+    @property
+    def may_be_none(self) -> bool:
+        """Whether the reading may also mean that nothing is needed."""
+        return self.rate.low == 0 and self.rate.high != 0
+
 
 def requirement(row: Recommendation, categories: Sequence[Share]) -> Requirement | None:
     """Return what a recommendation says for the categories a soil may be in.

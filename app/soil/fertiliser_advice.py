@@ -79,8 +79,7 @@ def _one_nutrient(
         codes.append("phosphorus_rules")
     if row.nutrient == "N":
         codes += ["nitrate_moves", "split_nitrogen"]
-    low, high = needed.rate.low, needed.rate.high
-    uncertain = low == 0 and high is not None and high > 0
+    uncertain = needed.may_be_none
     return (
         Advice(
             topic="fertiliser",
@@ -146,7 +145,8 @@ def _say_requirement(
     if needed.ruled_out and uncertain:
         return (
             f"Most probably the soil holds enough phosphorus, and then there is no {row.nutrient}, "
-            "whatever the crop; the interval of the reading reaches into categories that want some."
+            "whatever the crop; the interval of the reading reaches into categories that want "
+            "some: it is in no mix before the test is repeated."
         )
     if needed.ruled_out:
         said = f"The soil holds enough phosphorus: no {row.nutrient}, whatever the crop."
@@ -155,7 +155,10 @@ def _say_requirement(
     else:
         said = f"{row.nutrient} for {crop.name}, by the recommendations for {row.use}."
     if uncertain:
-        said += f" The interval of the reading reaches into no {row.nutrient} at all."
+        said += (
+            f" The interval of the reading reaches into no {row.nutrient} at all: it is in no mix "
+            "before the test is repeated."
+        )
     return said
 
 
@@ -219,8 +222,11 @@ def _phosphorus_asked() -> Advice:
 
 
 def _need(found: Sequence[Requirement], plot: Plot) -> Need | None:
-    """Return what the plot is to get; None without its area, or where nothing is wanted."""
-    rates = {item.nutrient: item.rate.best or 0.0 for item in found}
+    """Return what the plot is to get; None without its area, or where nothing is wanted.
+
+    What may turn out not to be needed is left out: the test comes first.
+    """
+    rates = {item.nutrient: item.rate.best or 0.0 for item in found if not item.may_be_none}
     if plot.area_m2 is None or not any(rates.values()):
         return None
     without = [item.nutrient for item in found if item.ruled_out]

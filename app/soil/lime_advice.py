@@ -70,7 +70,9 @@ def lime_by_texture(
         f"A rough guide to lime by texture, to pH {guide.target:.3g}: a pH in water alone cannot "
         "give a rate."
     )
-    if not region.lime_factors and not region.lime_tables:
+    if region.lime_factors:
+        statement += " The rates are for the depth that their source means, whatever it is here."
+    elif not region.lime_tables:
         statement += f" {ASSUMED_DEPTH}"
     statement += say_product(product)
     if guide.target < crop.target - 0.05:

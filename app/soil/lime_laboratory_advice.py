@@ -63,7 +63,7 @@ def lime_by_laboratory(
             amounts=found.amounts,
             citations=(method.citation, cap.citation, crop.citation),
             what_to_do=REPEAT if uncertain else None,
-            cautions=lime_cautions(crop, plot, credited=method.key == CREDITS_RECENT_LIME),
+            cautions=lime_cautions(crop, plot, credited=_credits(method, plot)),
             steps=(
                 target_step(crop, target),
                 *_laboratory_steps(method, reading, ph, plot, crop, rate),
@@ -125,6 +125,11 @@ def _laboratory_rate(
 
 def _depth_cm(method: LimeMethod, plot: Plot) -> float:
     return plot.depth_cm or method.depth_cm or USUAL_DEPTH_CM
+
+
+def _credits(method: LimeMethod, plot: Plot) -> bool:
+    """Whether a rate counts the lime of the last year: by its rule, and since when is known."""
+    return method.key == CREDITS_RECENT_LIME and plot.months_since_lime is not None
 
 
 def _credit_kg_per_ha(plot: Plot) -> float:

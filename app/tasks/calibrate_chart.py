@@ -5,13 +5,13 @@ whenever a value is corrected, without a second look.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
 from app.desk import AS_FOUND
-from app.desk_outlines import is_usable
 from app.errors import OrderError
+from app.tasks.drawn_outlines import check_drawn
 from app.tasks.step import Step, Task
 from app.version import VERSION
 from calibration.chart import SAME_PH, Chart, ChartKind, StandardMeasurement, make_swatches
@@ -27,12 +27,6 @@ from colorcore.reasons import Reason, worst
 from colorcore.scene import Scene, SeenTube, look, measure_tube
 
 MOST_STRANGE = 6  # at most one standard in so many is left out for its color
-CARD_BY_HAND = Reason(
-    code="outline_by_hand",
-    text="The grey card was drawn by hand.",
-    what_to_do="Nothing, if the outline lies inside its evenly grey part.",
-    weight="note",
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,7 +166,7 @@ def look_at_standards(
         If something that was drawn does not lie in the photo.
     """
     photo = read_photo(path)
-    _check_drawn(photo, path, hand)
+    check_drawn(photo, path.name, hand)
     scene = look(photo, hand)
     order = sorted(
         scene.tubes, key=lambda seen: (seen.tube.contents == "liquid", seen.tube.sureness)
@@ -184,33 +178,15 @@ def look_at_standards(
         height=photo.height,
         card=None if scene.card is None else scene.card.outline_px,
         tubes=tuple(
-            _seen_standard(photo, scene, seen, reflectance, ranks[id(seen)], hand.card is not None)
-            for seen in scene.tubes
+            _seen_standard(photo, scene, seen, reflectance, ranks[id(seen)]) for seen in scene.tubes
         ),
         reasons=scene.reasons,
         hand=hand,
     )
 
 
-def _check_drawn(photo: Photo, path: Path, hand: HandOutlines) -> None:
-    drawn = (hand.card, *(tube.region for tube in hand.tubes or ()))
-    if all(quad is None or is_usable(quad, photo.width, photo.height) for quad in drawn):
-        return
-    raise OrderError(
-        f"Outlines that were drawn over {path.name} do not lie in it: it is {photo.width} by "
-        f"{photo.height} pixels.",
-        what_to_do="Another photo may have taken its name. Leave it out of the chart and add it "
-        "again, then draw them anew.",
-    )
-
-
 def _seen_standard(
-    photo: Photo,
-    scene: Scene,
-    seen: SeenTube,
-    reflectance: Triple,
-    rank: int,
-    card_by_hand: bool,
+    photo: Photo, scene: Scene, seen: SeenTube, reflectance: Triple, rank: int
 ) -> SeenStandard:
     measurement = measure_tube(photo, scene, seen, reflectance)
     reasons = (*scene.reasons, *seen.reasons) if measurement is None else measurement.reasons
@@ -219,9 +195,6 @@ def _seen_standard(
         reasons = tuple(r for r in reasons if r.weight == "refused") or reasons
     else:
         reasons = ()
-        if card_by_hand:
-            said = (*measurement.reasons, CARD_BY_HAND)
-            measurement = replace(measurement, reasons=said)
     window = seen.tube.window
     region = None if window is None else _corners(window)
     return SeenStandard(
@@ -335,20 +308,34 @@ def chart_of(
     return Calibration(chart=chart, left_out=tuple(said))
 
 
-def calibrate_printed(path: Path, patches: Sequence[Patch], facts: ChartFacts) -> Task[Calibration]:
+def calibrate_printed(
+    path: Path, patches: Sequence[Patch], facts: ChartFacts, *, card: Quad | None = None
+) -> Task[Calibration]:
     """Measure the patches of a printed chart on its photo and make a chart of them.
+
+    Parameters
+    ----------
+    path : Path
+        The photo.
+    patches : sequence of Patch
+        Where they are, and what they stand for.
+    facts : ChartFacts
+        What the user says of the chart.
+    card : Quad or None
+        Grey area of the card where the user drew it, full-size upright pixels.
 
     Raises
     ------
     OrderError
-        If the photo has no grey card that can be trusted.
+        If the photo has no grey card that can be trusted, or it was drawn outside the photo.
     """
     analyte = sheet_analyte(
         patches, quantity=facts.quantity, form=facts.form, basis=facts.basis, ratio=facts.ratio
     )
     yield Step(done=0, total=1, note=path.name)
-    photo = read_photo(path)
-    scene = look(photo)
+    photo, hand = read_photo(path), HandOutlines(card=card)
+    check_drawn(photo, path.name, hand)
+    scene = look(photo, hand)
     if scene.card is None or worst(scene.reasons) == "refused":
         said = [r for r in scene.reasons if r.weight == "refused"]
         raise OrderError(said[0].text, what_to_do=said[0].what_to_do)

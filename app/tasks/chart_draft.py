@@ -251,6 +251,20 @@ class ChartDraft:
         kept = tuple(item for item in hands.items() if item[1] != AS_FOUND)
         return replace(self, tubes=tubes, hands=kept)
 
+    def with_card(self, patch: int) -> "ChartDraft":
+        """Take a marked patch, counted from 0, for the grey card of the printed chart's photo."""
+        patches = (*self.patches[:patch], *self.patches[patch + 1 :])
+        return replace(self._with_card(self.patches[patch].quad), patches=patches)
+
+    def with_found_card(self) -> "ChartDraft":
+        """Let the grey card of the printed chart's photo be found again."""
+        return self._with_card(None)
+
+    def _with_card(self, card: Quad | None) -> "ChartDraft":
+        path = self.photos[0]
+        hands = dict(self.hands) | {path: replace(self.hand(path), card=card)}
+        return replace(self, hands=tuple(item for item in hands.items() if item[1] != AS_FOUND))
+
     def with_photos(self, paths: Iterable[Path]) -> "ChartDraft":
         """Add photos behind those that are there; a printed chart has one."""
         photos = tuple(dict.fromkeys((*self.photos, *paths)))

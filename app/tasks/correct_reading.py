@@ -9,6 +9,9 @@ from app.survey.names import tidy_name
 from app.tasks.read_photo import ReadOrder, read_one
 from app.tube_reading import TubeEntry
 from calibration.chart import Chart
+from colorcore.geometry import Box
+
+DRAW_AGAIN = "Read its photo again in the window, where the region can be drawn."
 
 
 def relabel_reading(
@@ -51,7 +54,9 @@ def relabel_reading(
 def read_again(
     book: RecordBook, number: int, chart: Chart, *, reason: str, person: str, now: datetime
 ) -> int:
-    """Read a kept tube again from its photo on another chart, with the known tubes as declared.
+    """Read a kept tube again from its photo on another chart, as it was read the first time.
+
+    What was drawn over the photo and its known tubes are those that were kept.
 
     Returns
     -------
@@ -61,7 +66,8 @@ def read_again(
     Raises
     ------
     OrderError
-        If the photo is gone, or its region was drawn by hand.
+        If the photo is gone, the region was drawn by hand and not kept, or another tube stands
+        there now.
     RecordsError
         If there is no such reading, it was corrected before, or the reason is empty.
     """
@@ -73,10 +79,12 @@ def read_again(
             f"The photo of reading {number} is not there, so it cannot be read again.",
             what_to_do="See tintwell check, or withdraw the reading.",
         )
-    if line.measurement is not None and line.measurement.outline == "by_hand":
+    drawn = line.measurement is not None and line.measurement.outline == "by_hand"
+    if drawn and line.hand is None:
         raise OrderError(
-            f"The region of reading {number} was drawn by hand.",
-            what_to_do="Read its photo again in the window, where the region can be drawn.",
+            f"The region of reading {number} was drawn by hand, and an older version did not keep "
+            "where.",
+            what_to_do=DRAW_AGAIN,
         )
     key = str(path.resolve())
     entry = TubeEntry(
@@ -88,11 +96,20 @@ def read_again(
         known={key: kept.known},
         reflectance=kept.card_reflectance,
     )
-    found = next((new for new in read_one(str(path), order) if new.tube == line.tube), None)
-    if found is None:
+    lines = read_one(str(path), order, line.hand)
+    found = next((new for new in lines if new.tube == line.tube), None)
+    if found is None or not _same_place(line.box, found.box):
         raise OrderError(
-            f"Tube {line.tube} was not found in the photo again.",
-            what_to_do="Read its photo again in the window, where the region can be drawn.",
+            f"Tube {line.tube} was not found in its place in the photo again.",
+            what_to_do=DRAW_AGAIN,
         )
     again = replace(found, photo=line.photo)
     return book.correct(number, again, reason=reason, person=person, now=now)
+
+
+def _same_place(before: Box | None, now: Box | None) -> bool:
+    """Tell whether two regions are of one tube, by how far their middles lie apart."""
+    if before is None or now is None:
+        return True
+    (x, y), (x_now, y_now) = before.center, now.center
+    return abs(x - x_now) < max(before.w, now.w) and abs(y - y_now) < max(before.h, now.h)

@@ -146,7 +146,8 @@ def judge_draft(
                 "There is no curve yet.",
                 what_to_do="Mark two patches or more on the photo and type their values.",
             )
-        return finish(calibrate_printed(draft.photos[0], patches, facts))
+        photo = draft.photos[0]
+        return finish(calibrate_printed(photo, patches, facts, card=draft.hand(photo).card))
     measured, left_out = measured_tubes(draft, seen)
     standards = {item.value if item.value is not None else item.label for item in measured}
     if len(standards) < FEWEST and not left_out:

@@ -9,7 +9,7 @@ from app.desk import Desk
 from app.tube_reading import PhotoLook, TubeReading
 from calibration.reading import status_of
 
-CODES = ("time_not_known", "read_too_early", "read_too_late")
+CODES = ("settling_time", "time_not_known", "read_too_early", "read_too_late")
 
 
 def timed(look: PhotoLook, desk: Desk) -> PhotoLook:

@@ -5,10 +5,12 @@ from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from app.errors import OrderError
+from app.tasks.drawn_outlines import check_drawn
 from app.tasks.read_photo import ReadOrder, failed, read_scene, unreadable
 from app.tasks.sample_labels import entries_of, find_codes, labels_of, parse_clock
 from app.tube_reading import PhotoLook, TubeOutline
-from colorcore.errors import PhotoError
+from colorcore.errors import PhotoError, TintwellError
 from colorcore.geometry import Box, Quad
 from colorcore.hand_outlines import HandOutlines
 from colorcore.measurement import Triple
@@ -37,7 +39,9 @@ def look_at_photo(
     """
     try:
         photo = read_photo(path)
-    except PhotoError as error:
+        if hand is not None:
+            check_drawn(photo, path.name, hand)
+    except (PhotoError, OrderError) as error:
         return _unusable(path, order, error)
     scene = look(photo, hand)
     codes = find_codes(photo)
@@ -93,7 +97,7 @@ def guarded_look(
         )  # fmt: skip
 
 
-def _unusable(path: Path, order: ReadOrder, error: PhotoError) -> PhotoLook:
+def _unusable(path: Path, order: ReadOrder, error: TintwellError) -> PhotoLook:
     lines = (unreadable(str(path), order, error),) if order.charts else ()
     reason = Reason(
         code="unreadable",

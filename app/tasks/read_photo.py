@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from app.tasks.drawn_outlines import check_drawn
 from app.tube_reading import KnownTube, TubeEntry, TubeReading
 from calibration.chart import Chart, StandardMeasurement
 from calibration.reading import Reading, read_measurement, refused
@@ -44,11 +45,18 @@ def read_one(
     """Read every tube of one photo, from the left; always at least one line.
 
     Runs in any process or thread; a file that cannot be used gives one refused line.
+
+    Raises
+    ------
+    OrderError
+        If something that was drawn does not lie in the photo.
     """
     try:
         photo = read_photo(Path(photo_path))
     except PhotoError as error:
         return (unreadable(photo_path, order, error),)
+    if hand is not None:
+        check_drawn(photo, Path(photo_path).name, hand)
     return read_scene(photo, photo_path, look(photo, hand), order)
 
 
@@ -79,7 +87,8 @@ def read_scene(
             weight="refused",
         )
         nothing = refused(chart, (*scene.reasons, reason))
-        return (_line(photo_path, None, chart, nothing, card=card, sha256=photo.sha256),)
+        line = _line(photo_path, None, chart, nothing, card=card, sha256=photo.sha256)
+        return (replace(line, hand=scene.hand),)
     lines = []
     for number, seen in enumerate(scene.tubes, start=1):
         entry = order.entries.get((key, number), TubeEntry())
@@ -101,6 +110,7 @@ def _line(
     box: Box | None = None,
     card: Box | None = None,
     sha256: str | None = None,
+    hand: HandOutlines | None = None,
 ) -> TubeReading:
     return TubeReading(
         photo=photo,
@@ -112,6 +122,7 @@ def _line(
         box=box,
         card=card,
         sha256=sha256,
+        hand=hand,
     )
 
 
@@ -199,6 +210,7 @@ def _read_tube(
         box=seen.tube.window,
         card=None if scene.card is None else scene.card.box,
         sha256=photo.sha256,
+        hand=scene.hand,
     )
 
 

@@ -1,7 +1,8 @@
 """Draw a map of a survey's readings, and say where what was spilled may have come from."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 
 from app.errors import OrderError
 from app.site_map.acidity import Kind, Scale
@@ -11,12 +12,14 @@ from app.site_map.flow import UNKNOWN, Flow, arrow, from_heads, from_slope
 from app.site_map.grid import Grid, grid_around
 from app.site_map.interpolation import Surface, interpolate, why_no_surface
 from app.site_map.map_view import MapPoint, MapView
+from app.site_map.seepage import Seepage, seepage_from
 from app.site_map.site_reading import SiteReading
 from app.site_map.source_tracing import CELLS, MARGIN, TracedSource, trace
 from app.site_map.tracing_words import tracing_cautions
-from app.site_map.water_table import Head
+from app.site_map.water_table import Head, Material
 from app.soil.cautions import Caution
 from app.survey.kept_reading import KeptReading
+from app.survey.sample import Sample
 from app.survey.survey import Survey
 from app.tasks.site_readings import Placed, gather, place_sites
 from app.tasks.step import Step, Task
@@ -47,6 +50,12 @@ class MapOrder:
         Fixes chance.
     plan : Grid or None
         Where the source may lie; None for a box around the sites.
+    material : Material or None
+        What groundwater flows through, for its speed and travel times.
+    taken_on : date or None
+        Only samples of this day.
+    depth_cm : (float, float) or None
+        Only samples from this depth, top and bottom.
     """
 
     quantity: str
@@ -56,6 +65,16 @@ class MapOrder:
     kind: Kind | None = None
     seed: int = 0
     plan: Grid | None = None
+    material: Material | None = None
+    taken_on: date | None = None
+    depth_cm: tuple[float, float] | None = None
+
+    def takes(self, sample: Sample) -> bool:
+        """Whether a sample is of the day and the depth that are asked for."""
+        if self.taken_on is not None and sample.taken_on != self.taken_on:
+            return False
+        depth = sample.depth_top_cm or 0.0, sample.depth_bottom_cm or 0.0
+        return self.depth_cm is None or depth == self.depth_cm
 
 
 def trace_source(survey: Survey, readings: Iterable[KeptReading], order: MapOrder) -> Task[MapView]:
@@ -66,7 +85,14 @@ def trace_source(survey: Survey, readings: Iterable[KeptReading], order: MapOrde
     OrderError
         If nothing can be placed or compared, or the direction cannot be had in the way asked for.
     """
-    placed = gather(survey, readings, order.quantity, kind=order.kind, background=order.background)
+    labels = {sample.label for sample in survey.samples if order.takes(sample)}
+    if survey.samples and not labels:
+        raise OrderError(
+            "No sample is of that day and depth.",
+            what_to_do="Choose another day or depth, or leave them out.",
+        )
+    wanted = (kept for kept in readings if kept.line.entry.sample in labels)
+    placed = gather(survey, wanted, order.quantity, kind=order.kind, background=order.background)
     yield Step(done=1, total=3, note="readings placed")
     scale = Scale(is_ph=placed.analyte.is_ph, kind=placed.kind)
     frame = order.plan or grid_around(
@@ -95,13 +121,25 @@ def trace_source(survey: Survey, readings: Iterable[KeptReading], order: MapOrde
         surface=surface,
         why_no_surface=why,
         flow=flow,
+        material=order.material,
+        seepage=_seepage(placed.readings, flow, order.material, traced),
         traced=traced,
-        cautions=_cautions(scale, flow, traced, placed),
+        cautions=_cautions(
+            scale, flow, traced, placed, lifted=survey.suspected_contamination is False
+        ),
         left_out=placed.left_out,
         plane=placed.plane,
         plane_error_m=None if placed.plane is None else placed.plane.error_m(places),
         charts=tuple(chart_scale(c) for c in {c.id: c for c in placed.charts.values()}.values()),
     )
+
+
+def must_be_marked(survey: Survey, view: MapView) -> bool:
+    """Whether a survey looked for a source and nobody has said yet whether it is suspected.
+
+    It is then marked, so that no amounts are advised for its ground; who lifts that is heard.
+    """
+    return view.traced is not None and survey.suspected_contamination is None
 
 
 def flow_of(survey: Survey, order: MapOrder) -> Flow:
@@ -132,6 +170,22 @@ def flow_of(survey: Survey, order: MapOrder) -> Flow:
             ]
         )
     return arrow(float(order.direction))
+
+
+def _seepage(
+    readings: Sequence[SiteReading],
+    flow: Flow,
+    material: Material | None,
+    traced: TracedSource | None,
+) -> Seepage | None:
+    """Return how water moves from the most suspect site, else from the one that lies highest."""
+    if material is None or not readings:
+        return None
+    if traced is not None:
+        start, *others = (item.excess.site for item in traced.ranking)
+    else:
+        start, *others = sorted(readings, key=lambda r: flow.along((0.0, 0.0), r.place)[0])
+    return seepage_from(start, others, flow, material)
 
 
 def _surface(
@@ -167,7 +221,7 @@ def _point(
 
 
 def _cautions(
-    scale: Scale, flow: Flow, traced: TracedSource | None, placed: Placed
+    scale: Scale, flow: Flow, traced: TracedSource | None, placed: Placed, *, lifted: bool
 ) -> tuple[Caution, ...]:
     if traced is None:
         return tuple(_mixed(placed))
@@ -175,6 +229,8 @@ def _cautions(
     wanted = {
         "no_proof": True,
         "danger": True,
+        "no_amounts": not lifted,
+        "suspicion_lifted": lifted,
         "few_backgrounds": len(traced.background.sites) < FEWEST_BACKGROUNDS,
         "backgrounds_differ": scale.is_ph and _differ(placed.readings),
         "edge": regions is not None and regions.reaches_edge,

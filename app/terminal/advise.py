@@ -22,7 +22,7 @@ OPTIONS = {
     "medium_unknown": "--medium",
     "reaction_other_liquid": "--estimate-water-ph",
     "not_water_ph": "--estimate-water-ph",
-    "incomplete": "--form and --basis of tintwell calibrate",
+    "incomplete": "--form, --basis and --ratio of tintwell calibrate",
     "no_ph": "--lab FILE.csv",
     "lime_rough_guide": "--lab FILE.csv",
     "category_only": "--lab FILE.csv",

@@ -88,6 +88,7 @@ def describe_kept(kept: KeptReading, path: Path | None) -> str:
         kept.line.measurement,
     )
     said = "no value" if chart is None else say_value(reading, chart)
+    card_outline = "by_hand" if line.hand is not None and line.hand.card is not None else None
     facts = [
         ("status", reading.status),
         ("value (90 %)", said),
@@ -105,7 +106,7 @@ def describe_kept(kept: KeptReading, path: Path | None) -> str:
             "region",
             None if line.box is None else _box(line.box, None if seen is None else seen.outline),
         ),
-        ("grey card", None if line.card is None else _box(line.card)),
+        ("grey card", None if line.card is None else _box(line.card, card_outline)),
         ("color L*a*b*", None if seen is None else " ".join(f"{v:.2f}" for v in seen.lab)),
         ("known tubes", ", ".join(f"{k.tube}: {k.value or k.label}" for k in kept.known)),
         ("chart", None if chart is None else f"{chart.name} ({chart.id})"),

@@ -9,13 +9,19 @@ from app.errors import OrderError
 from app.exports.cell_text import printable
 from app.records.tables_in import read_table
 from app.site_map.plane import Point
-from app.site_map.practice import GroupAnswer, PracticePlan, judge_answers, practice_values
+from app.site_map.practice import (
+    GroupAnswer,
+    PracticePlan,
+    judge_answers,
+    practice_doubts,
+    practice_values,
+)
 from app.site_map.practice_mix import CITRIC, VINEGAR, recipe
 from app.survey.import_tables import read_sites
 from app.survey.names import tidy_name
 from app.survey.table_rows import Cell, Table, plain_heading
 from app.tasks.site_readings import place_sites
-from app.terminal.say import say
+from app.terminal.say import remark, say
 from app.terminal.words import DONE
 
 ACIDS = {"citric": CITRIC, "vinegar": VINEGAR}
@@ -49,6 +55,8 @@ def practice(order: argparse.Namespace) -> int:
     if order.answers is None:
         lines = recipe([name for name, _ in plan.sites], values, ACIDS[order.acid], order.volume)
         said = ["Practice samples (keep this page from the class)", *lines]
+        for doubt in practice_doubts(plan, values):
+            remark(printable(doubt))
     else:
         answers = read_answers(read_table(Path(order.answers)))
         said = [result.said for result in judge_answers(plan, values, answers)]

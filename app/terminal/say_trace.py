@@ -1,29 +1,22 @@
 """A traced source as text."""
 
-import math
 import textwrap
-from collections.abc import Sequence
 
+from app.site_map.flow_words import NO_SEEPAGE, say_flow, say_seepage
 from app.site_map.map_view import MapView
-from app.site_map.plane import Point, azimuth_deg, compass
 from app.site_map.site_reading import SiteReading
 from app.site_map.source_tracing import TracedSource
-from app.site_map.water_table import MATERIALS, travel_days
+from app.site_map.tracing_words import where
 from app.wording import say_interval
 
 WIDTH = 78
-HOW = {
-    "arrow": "as given",
-    "heads": "from the water levels",
-    "slope": "down the slope of the ground",
-}
 STEEP_SD = 2.0
 """A residual from so many standard deviations is pointed out."""
 WORTH_IT = 0.85
 """One more sample is worth its way where it leaves no more than this share of the region."""
 
 
-def describe_trace(view: MapView, *, material: str | None = None) -> str:
+def describe_trace(view: MapView) -> str:
     """Write a traced source as text."""
     traced = view.traced
     assert traced is not None  # there were background sites
@@ -32,7 +25,7 @@ def describe_trace(view: MapView, *, material: str | None = None) -> str:
         f"{view.heading}, {len(view.points)} sites",
         *_wrap(f"Compared: {view.scale.excess}."),
         *_say_background(traced, view),
-        *_say_flow(view, material),
+        *_say_flow(view),
         "",
         *_wrap(traced.conclusion),
     ]
@@ -62,55 +55,14 @@ def _named(site: SiteReading) -> str:
     return site.name if site.letter == site.name else f"{site.letter} {site.name}"
 
 
-def _say_flow(view: MapView, material: str | None) -> list[str]:
-    flow = view.flow
-    if flow.azimuth_deg is None:
-        return ["Direction of flow: unknown; distance alone counts."]
-    lines = [f"Water flows {flow.towards()}, {HOW[flow.how]}; ± {flow.sd_deg:.0f} degrees."]
-    if flow.table is not None:
-        worst = max(map(abs, flow.table.residuals_m))
-        lines.append(
-            f"  Gradient {flow.table.gradient:.2g}; largest residual {100 * worst:.1f} cm"
-            + (" (three places always fit exactly)." if len(flow.table.residuals_m) == 3 else ".")
-        )
-    if material is not None:
-        lines += _say_travel(view, material)
+def _say_flow(view: MapView) -> list[str]:
+    first, *more = say_flow(view.flow)
+    lines = _wrap(first)
+    if view.material is not None:
+        more += (NO_SEEPAGE,) if view.seepage is None else say_seepage(view.seepage)
+    for text in more:
+        lines += _wrap(text, first="  ", rest="    ")
     return lines
-
-
-def _say_travel(view: MapView, material: str) -> list[str]:
-    table, traced = view.flow.table, view.traced
-    if table is None or view.flow.how != "heads" or traced is None:
-        return ["  A travel time needs water levels: --direction heads."]
-    ground = next(m for m in MATERIALS if m.name == material)
-    sites = [item.excess.site for item in traced.ranking]
-    first, *others = sites
-    lines = []
-    for other in others:
-        along, across = view.flow.along(first.place, other.place)
-        if along > abs(across):
-            fast, slow = travel_days(along, table.gradient, ground)
-            lines.append(
-                f"  Water from {first.letter} to {other.letter} ({along:.0f} m) in {material}: "
-                f"{say_days(fast)} to {say_days(slow)}."
-            )
-    return lines
-
-
-def say_days(days: float) -> str:
-    """Write a time roughly.
-
-    Examples
-    --------
-    >>> say_days(0.2), say_days(40), say_days(4000), say_days(1e9)
-    ('less than a day', '40 days', '11 years', 'over 10,000 years')
-    """
-    if days < 1:
-        return "less than a day"
-    if days < 730:
-        return f"{days:.0f} days"
-    years = days / 365.25
-    return f"{years:,.0f} years" if years <= 10_000 else "over 10,000 years"
 
 
 def _ranking_table(traced: TracedSource, view: MapView) -> list[str]:
@@ -165,22 +117,6 @@ def _say_residuals(traced: TracedSource) -> list[str]:
             + ("  strays" if item in far else "")
         )
     return lines
-
-
-def where(place: Point, sites: Sequence[SiteReading]) -> str:
-    """Say where a place lies, from the nearest site.
-
-    Examples
-    --------
-    >>> site = SiteReading(name="C", letter="C", place=(0, 0), value=5, low=None, high=None)
-    >>> where((10, 10), [site])
-    '14 m northeast of C'
-    """
-    near = min(sites, key=lambda site: math.dist(site.place, place))
-    apart = math.dist(near.place, place)
-    if apart < 1:
-        return f"at {near.letter}"
-    return f"{apart:.0f} m {compass(azimuth_deg(near.place, place))} of {near.letter}"
 
 
 def _wrap(text: str, *, first: str = "", rest: str = "") -> list[str]:

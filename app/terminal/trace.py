@@ -3,6 +3,7 @@
 import argparse
 import math
 from collections.abc import Mapping
+from datetime import date, datetime
 from pathlib import Path
 
 from app.errors import OrderError
@@ -11,15 +12,17 @@ from app.exports.map_geojson import write_map_geojson
 from app.exports.map_picture import write_map_picture
 from app.exports.trace_json import trace_json
 from app.exports.whole_file import check_free
+from app.records.errors import RecordsReadOnlyError
 from app.records.record_book import open_survey
 from app.records.tables_in import read_table
 from app.site_map.map_view import MapView
-from app.site_map.water_table import MATERIALS
+from app.site_map.water_table import find_material
 from app.survey.names import tidy_name
 from app.tasks.step import finish
-from app.tasks.trace_source import MapOrder, trace_source
+from app.tasks.trace_source import MapOrder, must_be_marked, trace_source
 from app.terminal.say import progress, remark, say
 from app.terminal.say_trace import describe_trace
+from app.terminal.survey import open_to_write
 from app.terminal.words import DONE
 
 
@@ -33,7 +36,6 @@ def trace(order: argparse.Namespace) -> int:
         )
     if target is not None:
         check_free(target, replace=order.replace)
-    check_material(order.material)
     check_seed(order.seed)
     names = tuple(tidy_name(name) for name in order.background.split(",") if name.strip())
     if not names:
@@ -48,17 +50,36 @@ def trace(order: argparse.Namespace) -> int:
         heads={} if order.heads is None else read_heads(Path(order.heads)),
         kind=order.kind,
         seed=order.seed,
+        taken_on=parse_day(order.taken_on),
+        depth_cm=parse_depth(order.depth),
+        material=None if order.material is None else find_material(order.material),
     )
     with open_survey(Path(order.survey), readonly=True) as book:
-        task = trace_source(book.survey(), book.each_reading(), asked)
-        view = finish(task, progress())
+        survey = book.survey()
+        view = finish(trace_source(survey, book.each_reading(), asked), progress())
     if order.format == "json":
         say(trace_json(view, seed=order.seed))
     else:
-        say(printable(describe_trace(view, material=order.material)))
+        say(printable(describe_trace(view)))
+    if must_be_marked(survey, view):
+        _mark(Path(order.survey))
     if target is not None:
         _write(view, target, with_positions=order.with_positions)
     return DONE
+
+
+def _mark(folder: Path) -> None:
+    """Mark a survey that looks for a source, so that no amounts are advised for its ground."""
+    try:
+        with open_to_write(folder) as book:
+            book.suspect_contamination(True, person="me", now=datetime.now().astimezone())
+    except RecordsReadOnlyError as error:
+        remark(printable(f"It was not marked as ground under suspicion. {error.what_happened}"))
+        return
+    remark(
+        "Marked the survey as ground under suspicion: no amounts are advised for it. The page "
+        "Samples of the window takes the mark away."
+    )
 
 
 def _write(view: MapView, target: Path, *, with_positions: bool) -> None:
@@ -71,22 +92,6 @@ def _write(view: MapView, target: Path, *, with_positions: bool) -> None:
     remark(printable(f"Wrote the map to {target}."))
 
 
-def check_material(name: str | None) -> None:
-    """Refuse a material that the table does not know.
-
-    Raises
-    ------
-    OrderError
-        If it is not there.
-    """
-    known = [material.name for material in MATERIALS]
-    if name is not None and name not in known:
-        raise OrderError(
-            f"The material '{name[:40]}' is not in the table.",
-            what_to_do=f"Choose one of {', '.join(known)}.",
-        )
-
-
 def check_seed(seed: int) -> None:
     """Refuse a seed below zero.
 
@@ -97,6 +102,48 @@ def check_seed(seed: int) -> None:
     """
     if seed < 0:
         raise OrderError(f"The seed {seed} is negative.", what_to_do="Give 0 or more.")
+
+
+def parse_day(text: str | None) -> date | None:
+    """Day of samples.
+
+    Raises
+    ------
+    OrderError
+        If it is none.
+    """
+    if text is None:
+        return None
+    try:
+        return date.fromisoformat(text)
+    except ValueError as error:
+        raise OrderError(
+            f"'{text[:40]}' is no day.", what_to_do="Give it as 2026-05-01."
+        ) from error
+
+
+def parse_depth(text: str | None) -> tuple[float, float] | None:
+    """Top and bottom of samples, centimetres.
+
+    Raises
+    ------
+    OrderError
+        If it is none.
+
+    Examples
+    --------
+    >>> parse_depth("15-30")
+    (15.0, 30.0)
+    """
+    if text is None:
+        return None
+    try:
+        top, bottom = (float(end) for end in text.split("-"))
+    except ValueError as error:
+        raise OrderError(
+            f"'{text[:40]}' is no depth.", what_to_do="Give top and bottom in cm, as 15-30."
+        ) from error
+    return top, bottom
 
 
 def parse_direction(text: str) -> float | str:

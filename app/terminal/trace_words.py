@@ -24,6 +24,8 @@ def add_trace(commands: Any) -> None:
     trace.add_argument(
         "--material", metavar="NAME", help="what the water flows through, for travel times"
     )
+    trace.add_argument("--taken-on", metavar="YYYY-MM-DD", help="only samples of this day")
+    trace.add_argument("--depth", metavar="TOP-BOTTOM", help="only samples from this depth, cm")
     trace.add_argument("--kind", choices=("water", "soil"), help="which samples are compared")
     trace.add_argument("--seed", type=int, default=0, metavar="N", help="fixes chance (default: 0)")
     trace.add_argument("--map", metavar="FILE", help="write the map: .png, .svg or .geojson")

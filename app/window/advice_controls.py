@@ -31,20 +31,31 @@ MEDIA = {
     "cacl2": "calcium chloride",
     "kcl": "potassium chloride",
 }
+LEAST = {
+    None: "cheapest, where all prices are known",
+    "excess": "least more than is wanted",
+}
 RULES = {None: "I do not know", True: "allowed", False: "forbidden"}
 SHEETS = {
     "products": ("Products", "name, grade, price, bag size; limes with CCE and fineness"),
     "laboratory": ("Laboratory", "sample, method, value: buffer pH, exchangeable acidity"),
-    "grounds": ("Ground", "sample, depth, organic matter and the like"),
+    "grounds": (
+        "Ground",
+        "sample, area, bulk density, recent lime, whether it fizzes with vinegar",
+    ),
     "tables": ("Own tables", "with source, region, year and unit at their head"),
 }
 
 TYPED = {
     "products": (
-        "name", "grade", "bag_kg", "price", "cce", "pass_8", "pass_20", "pass_60", "pass_100",
-        "sulphur",
+        "name", "grade", "bag_kg", "price", "cce", "fineness", "fineness_by", "pass_4", "pass_8",
+        "pass_20", "pass_60", "pass_100", "sulphur",
     ),
-    "laboratory": ("sample", "method", "value", "quantity", "unit", "form"),
+    "laboratory": ("sample", "method", "value", "uncertainty", "quantity", "unit", "form"),
+    "grounds": (
+        "sample", "area_m2", "bulk_density", "moisture_percent", "recent_lime_kg_per_ha",
+        "months_since_lime", "fizzes", "phosphorus", "suspected_contamination",
+    ),
 }  # fmt: skip
 """Sheets that can be typed in place, and their columns."""
 
@@ -170,6 +181,10 @@ class AdviceControls(QWidget):
         for allowed, words in RULES.items():
             self.phosphorus.addItem(words, allowed)
         form.addRow("P&hosphorus by local rules", self.phosphorus)
+        self.least = QComboBox()
+        for aim, words in LEAST.items():
+            self.least.addItem(words, aim)
+        form.addRow("&Mix of fertilizers", self.least)
         box.addLayout(form)
         box.addWidget(subheading("Your own sheets"))
         sheets = QFormLayout()
@@ -182,12 +197,12 @@ class AdviceControls(QWidget):
             muted("A color reading is never used as a buffer pH: only a laboratory's value is.")
         )
         box.addStretch()
-        for choice in (self.crop, self.region, self.medium, self.phosphorus):
+        for choice in (self.crop, self.region, self.medium, self.phosphorus, self.least):
             choice.setSizeAdjustPolicy(
                 QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon
             )
             choice.setMinimumContentsLength(12)
-        for choice in (self.region, self.medium, self.phosphorus):
+        for choice in (self.region, self.medium, self.phosphorus, self.least):
             choice.currentIndexChanged.connect(lambda: self.changed.emit())
         self.crop.currentIndexChanged.connect(lambda: self.changed.emit())
         line = self.crop.lineEdit()
@@ -261,6 +276,7 @@ class AdviceControls(QWidget):
             medium=self.medium.currentData(),
             estimate_water_ph=self.estimate.isChecked(),
             products=None if products is None else read_products(products),
+            least=self.least.currentData(),
             laboratory=() if laboratory is None else read_laboratory(laboratory),
             grounds=() if grounds is None else read_grounds(grounds),
             phosphorus_allowed=self.phosphorus.currentData(),

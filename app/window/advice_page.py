@@ -140,6 +140,10 @@ class AdvicePage(Page):
     def _units(self) -> System | None:
         if self.both_units.isChecked():
             return None
+        return self._preferred
+
+    @property
+    def _preferred(self) -> System:
         return "us" if self.tools.preferences.units == "us" else "si"
 
     def ask(self) -> None:
@@ -175,7 +179,7 @@ class AdvicePage(Page):
         if turn != self._turn or self.tools.model.book is None:
             return  # something newer was asked for meanwhile
         self._advice = advice
-        rows = [overview_row(item, self._units or "si") for item in advice.samples]
+        rows = [overview_row(item, self._preferred) for item in advice.samples]
         self.overview.put([(ALL_SAMPLES, *[""] * (len(OVERVIEW) - 1)), *rows], OVERVIEW)
         self.overview.selectRow(1 if rows else 0)
         self._allow()

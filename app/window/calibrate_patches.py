@@ -22,7 +22,8 @@ from colorcore.geometry import Box, Quad, box_of
 
 HOW = (
     "Lay the chart flat beside the whole grey card and photograph both straight from above. Drag a "
-    "rectangle inside each patch, clear of its edges and print; then type its value."
+    "rectangle inside each patch, clear of its edges and print; then type its value. Where the "
+    "card is not found, drag one in its grey part and choose Patch is the card."
 )
 
 
@@ -50,6 +51,7 @@ class PatchesStep(PhotoOverTable):
         self.list.selectionModel().currentChanged.connect(lambda *_: self.refresh())
         self.corners.toggled.connect(lambda _: self.refresh())
         model.changed.connect(self.refresh)
+        model.judged.connect(self.refresh)
         pictures.large_came.connect(lambda _: self.refresh())
         self.refresh()
 
@@ -57,6 +59,12 @@ class PatchesStep(PhotoOverTable):
         row = QHBoxLayout()
         row.addWidget(push_button("&Choose the photo…", "open", self.photos_asked.emit))
         row.addWidget(self.state, 1)
+        self.find_button = push_button("&Find the card", None, self.find_card)
+        self.find_button.setToolTip("Forget the card that was drawn, and find it again")
+        self.card_button = push_button("Patch &is the card", None, self.take_card)
+        self.card_button.setToolTip("The chosen patch is the grey part of the card")
+        row.addWidget(self.find_button)
+        row.addWidget(self.card_button)
         return row
 
     def _dress_list(self) -> None:
@@ -127,6 +135,27 @@ class PatchesStep(PhotoOverTable):
         if 0 <= row < len(self.table.rows):
             self.table.put(row, None)
 
+    def take_card(self) -> None:
+        """Take the chosen patch for the grey card."""
+        row = self.list.currentIndex().row()
+        if 0 <= row < len(self.table.rows):
+            self._model.edit(self._model.draft.with_card(row), "draw the grey card")
+
+    def find_card(self) -> None:
+        """Let the card be found again."""
+        self._model.edit(self._model.draft.with_found_card(), "find the grey card")
+
+    def card(self) -> Quad | None:
+        """Return the card as it was drawn, or as it was found when the patches were measured."""
+        draft, quality = self._model.draft, self._model.quality
+        drawn = draft.hand(draft.photos[0]).card if draft.photos else None
+        if drawn is not None or quality is None or quality.chart.kind != "printed":
+            return drawn
+        measured = quality.chart.measurements[0]
+        box = measured.measurement.card_box
+        is_here = bool(draft.photos) and measured.photo == draft.photos[0].name
+        return quad_of(box) if box is not None and is_here else None
+
     # -- showing ------------------------------------------------------------------------------
 
     def refresh(self) -> None:
@@ -149,7 +178,12 @@ class PatchesStep(PhotoOverTable):
             )
             for row, patch in enumerate(self.table.rows)
         )
-        self.view.show_marks(marks if picture is not None else (), None)
+        if picture is None:
+            self.view.show_marks((), None)
+        else:
+            self.view.show_marks(marks, self.card())
         self.view.draw_patches(picture is not None, by_corners=self.corners.isChecked())
-        for button in (self.copy_button, self.remove_button):
+        for button in (self.copy_button, self.remove_button, self.card_button):
             button.setEnabled(bool(self.table.rows))
+        is_drawn = bool(photos) and self._model.draft.hand(photos[0]).card is not None
+        self.find_button.setVisible(is_drawn)

@@ -13,6 +13,7 @@ from app.window.chart_photo_view import ChartPhotoView, Mark
 from app.window.labels import ElidedLabel
 from app.window.photo_pictures import PhotoPictures
 from app.window.theme import SPACE
+from app.wording import say_count
 from colorcore.errors import TintwellError
 
 
@@ -167,7 +168,7 @@ class KnownTubesPhoto(QWidget):
             return "Not looked at yet."
         drawn = sum(1 for tube in seen.tubes if tube.found is None)
         found = len(seen.tubes) - drawn
-        said = f"{found} tubes found" if found else "No tube was found"
+        said = f"{say_count(found, 'tube')} found" if found else "No tube was found"
         said += f", {drawn} drawn by hand. " if drawn else ". "
         if not seen.tubes:
             said += "Draw their regions with Outlines. "

@@ -8,7 +8,7 @@ from PySide6.QtCore import QObject, Qt
 from PySide6.QtGui import QColor, QPixmap
 
 from app.exports.screen_color import screen_color
-from app.tasks.calibrate_chart import CARD_BY_HAND, SeenStandard, StandardsPhoto
+from app.tasks.calibrate_chart import SeenStandard, StandardsPhoto
 from app.tasks.chart_draft import DraftTube
 from app.window.calibrate_model import CalibrateModel
 from app.window.calibrate_typing import (
@@ -30,6 +30,7 @@ from app.window.headed_rows import HeadedRows, Place
 from app.window.symbols import symbol
 from calibration.errors import StandardError
 from colorcore.errors import TintwellError
+from colorcore.hand_outlines import CARD_BY_HAND
 
 ROLE_WORDS = {"standard": "Standard", "blank": "Blank"}
 TIPS = {

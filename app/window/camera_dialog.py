@@ -93,12 +93,14 @@ class CameraDialog(QDialog):
         self.resize(820, 640)
         self._folder = folder
         self._last: NDArray[np.uint8] | None = None
-        self._stop = Event()
+        self._stop, self._bench = Event(), bench
         box = QVBoxLayout(self)
         self.view = LiveView()
         box.addWidget(self.view, 1)
         self.said = muted("Opening the camera…")
         box.addWidget(self.said)
+        self.saved = muted()
+        box.addWidget(self.saved)
         row = QHBoxLayout()
         self.take = QPushButton(symbol("camera"), "Take photo")
         self.take.setObjectName("main")
@@ -122,7 +124,7 @@ class CameraDialog(QDialog):
             self._ended.emit(f"{error.what_happened} {error.what_to_do}")
             return
         try:
-            while not self._stop.wait(FRAME_S):
+            while not self._stop.wait(FRAME_S) and not self._bench.is_closed:
                 frame = camera.next_frame()
                 if frame is None:
                     self._ended.emit("The camera gives no more pictures.")
@@ -166,9 +168,9 @@ class CameraDialog(QDialog):
             part.write_bytes(data.tobytes())
             part.replace(path)
         except OSError as error:
-            self.said.setText(f"The photo cannot be saved in {self._folder} ({error.strerror}).")
+            self.saved.setText(f"The photo cannot be saved in {self._folder} ({error.strerror}).")
             return
-        self.said.setText(f"Saved {name}.")
+        self.saved.setText(f"Saved {name}.")
         self.taken.emit(path)
 
     def closeEvent(self, event: QCloseEvent) -> None:  # noqa: N802 - Qt's name

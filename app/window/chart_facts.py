@@ -60,11 +60,13 @@ def reflectance_words(chart: "Chart") -> str:
 
 
 def by_hand_row(chart: "Chart") -> tuple[tuple[str, str], ...]:
-    """Say how much of a chart of tubes was outlined by hand; nothing where all was found."""
+    """Say how much was outlined by hand, besides patches on paper; nothing where all was found."""
     seen = [item.measurement for item in chart.measurements]
     tubes = sum(1 for item in seen if item.outline == "by_hand")
     cards = sum(1 for item in seen if any(r.code == "outline_by_hand" for r in item.reasons))
-    if chart.kind == "printed" or not tubes + cards:
+    if chart.kind == "printed":
+        return (("Drawn by hand", "the grey card"),) if cards else ()
+    if not tubes + cards:
         return ()
     said = [f"the region of {tubes} of {len(seen)} tubes"] if tubes else []
     said += [f"the card beside {cards} of {len(seen)} tubes"] if cards else []

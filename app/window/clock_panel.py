@@ -7,7 +7,6 @@ from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import (
     QApplication,
     QGridLayout,
-    QHBoxLayout,
     QLabel,
     QPushButton,
     QScrollArea,
@@ -22,6 +21,7 @@ from app.window.clock_code import ClockCodeDialog
 from app.window.clock_dialog import ClockDialog
 from app.window.labels import card, muted, subheading
 from app.window.page import Tools
+from app.window.ring import ring
 from app.window.symbols import symbol
 from app.window.theme import SPACE
 from colorcore.errors import TintwellError
@@ -32,15 +32,22 @@ CALLS: dict[Phase, str] = {
     "too late": "was not photographed in time",
     "settled too long": "has settled longer than the method wants",
 }
-WORDS: dict[Phase, str] = {
-    "not begun": "not shaken yet",
-    "settling": "settling, ready in",
-    "add the indicator": "settled: add the indicator",
-    "settled too long": "settled too long",
-    "developing": "color developing, ready in",
-    "photograph now": "photograph now",
-    "too late": "too late to photograph",
+LEFT: dict[Phase, str] = {
+    "settling": "until the soil has settled",
+    "add the indicator": "left: add the indicator",
+    "developing": "until the color is ready",
+    "photograph now": "left: photograph now",
 }
+"""Under the time that is left."""
+
+SINCE: dict[Phase, str] = {
+    "not begun": "not shaken yet",
+    "add the indicator": "since shaking: add the indicator",
+    "settled too long": "since shaking: settled too long",
+    "photograph now": "since the indicator: photograph now",
+    "too late": "since the indicator: too late to photograph",
+}
+"""Under the time that has gone by, where none is left."""
 
 
 def _now() -> datetime:
@@ -75,6 +82,7 @@ class ClockRow(QWidget):
         names = ", ".join(clock.samples)
         title = subheading(names if len(names) < 40 else names[:38] + "…")
         title.setToolTip(names)
+        title.setWordWrap(True)
         self.time = QLabel()
         self.time.setObjectName("heading")
         self.phase = muted()
@@ -90,24 +98,22 @@ class ClockRow(QWidget):
         edit.clicked.connect(lambda: self.edit_asked.emit(self.clock))
         remove.setAccessibleName(f"Remove the clock of {names}")
         self.start.setAccessibleDescription(names)
-        grid.addWidget(title, 0, 0, 1, 3)
+        corner = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignTop
+        grid.addWidget(title, 0, 0)
+        grid.addWidget(remove, 0, 1, corner)
         grid.addWidget(self.time, 1, 0)
-        grid.addWidget(self.phase, 2, 0, 1, 3)
-        grid.addWidget(self.start, 3, 0, 1, 3)
-        grid.addWidget(edit, 1, 1, Qt.AlignmentFlag.AlignRight)
-        grid.addWidget(remove, 1, 2)
-        grid.setColumnStretch(1, 1)
+        grid.addWidget(edit, 1, 1, corner)
+        grid.addWidget(self.phase, 2, 0, 1, 2)
+        grid.addWidget(self.start, 3, 0, 1, 2)
+        grid.setColumnStretch(0, 1)
         self.tick(_now())
 
     def tick(self, now: datetime) -> Phase:
         """Show the present; returns the phase."""
         face = face_of(self.clock, now)
-        span = face.left if face.phase in ("settling", "developing") else face.since
+        span = face.since if face.left is None else face.left
         self.time.setText("–:––" if span is None else say_span(span))
-        words = WORDS[face.phase]
-        if face.left is not None and face.phase in ("add the indicator", "photograph now"):
-            words = f"{words} (time for {say_span(face.left)} more)"
-        self.phase.setText(words)
+        self.phase.setText((SINCE if face.left is None else LEFT)[face.phase])
         shaken, colored = self.clock.shaken_at, self.clock.indicator_added_at
         self.start.setVisible(colored is None)
         self.start.setText("Shaken, start settling" if shaken is None else "Indicator added now")
@@ -137,31 +143,31 @@ class ClockPanel(QWidget):
         self._rows: list[ClockRow] = []
         self._phases: dict[str, Phase] = {}
         column = QVBoxLayout(self)
-        buttons = QHBoxLayout()
+        buttons = QVBoxLayout()  # side by side they would widen a small window
         new = QPushButton(symbol("add"), "New clock")
         new.clicked.connect(self.ask_clock)
         code = QPushButton(symbol("clock"), "Phone's clock")
         code.clicked.connect(self._show_code)
         buttons.addWidget(new)
         buttons.addWidget(code)
-        buttons.addStretch()
         column.addLayout(buttons)
         self.empty = muted(
             "No clock runs. Start one for a batch of samples: it calls you when the soil has "
             "settled and when the color is ready, and flags photos taken outside that time."
         )
         column.addWidget(self.empty)
-        area = QScrollArea()
-        area.setWidgetResizable(True)
-        area.setFrameShape(QScrollArea.Shape.NoFrame)
-        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._area = QScrollArea()
+        self._area.setAccessibleName("Clocks")
+        self._area.setWidgetResizable(True)
+        self._area.setFrameShape(QScrollArea.Shape.NoFrame)
+        self._area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         inside = QWidget()
         self._list = QVBoxLayout(inside)
         self._list.setContentsMargins(0, 0, 0, 0)
         self._list.setSpacing(SPACE)
         self._list.addStretch()
-        area.setWidget(inside)
-        column.addWidget(area, 1)
+        self._area.setWidget(inside)
+        column.addWidget(self._area, 1)
         self._timer = QTimer(self, interval=500)
         self._timer.timeout.connect(self.tick)
         tools.model.clocks_changed.connect(self._list_anew)
@@ -202,6 +208,8 @@ class ClockPanel(QWidget):
             row.removed.connect(self._remove)
             row.edit_asked.connect(self._ask_change)
             self._list.insertWidget(place, row)
+        widest = max((row.minimumSizeHint().width() for row in self._rows), default=0)
+        self._area.setMinimumWidth(widest)
         self.empty.setVisible(not clocks)
         self._phases = {clock.id: face_of(clock, _now()).phase for clock in clocks}
         if clocks:
@@ -247,7 +255,7 @@ class ClockPanel(QWidget):
 
     def _ring(self, text: str) -> None:
         if self._tools.preferences.sound:
-            QApplication.beep()
+            ring()
         QApplication.alert(self.window(), 0)
         self._notify(text)
         self._tools.messages.tell(text)

@@ -22,6 +22,30 @@ YES_NO = ("yes", "no")
 KNOWN_FROM = ("certificate", "laboratory", "electrode")
 QUANTITIES = ("ph", "nitrogen", "phosphorus", "potassium")
 
+WORDS = {
+    "name": "Name",
+    "land_use": "Land use",
+    "crop": "Crop",
+    "area_ha": "Area, hectares",
+    "latitude_deg": "Latitude, degrees (WGS 84)",
+    "longitude_deg": "Longitude, degrees",
+    "elevation_m": "Elevation, metres",
+    "map_x_m": "On the plan, metres to the right",
+    "map_y_m": "On the plan, metres up",
+    "suspected_contamination": "Contamination suspected",
+    "notes": "Notes",
+    "label": "Label",
+    "kind": "Kind",
+    "site": "Site",
+    "taken_on": "Taken on (2026-03-31)",
+    "depth_top_cm": "Depth from, cm",
+    "depth_bottom_cm": "Depth to, cm",
+    "texture": "Texture",
+    "taken_by": "Taken by (code)",
+    "depth_cm": "Depth, cm (0-20)",
+}
+"""What the fields of sites and samples are called, in their forms and in imported tables."""
+
 
 def _yes(text: str) -> bool:
     return text == "yes"
@@ -58,20 +82,20 @@ def site_form(site: Site | None, survey: Survey, parent: QWidget) -> FactsDialog
     suspected = there.get("suspected_contamination")
     there["suspected_contamination"] = None if suspected is None else YES_NO[not suspected]
     fields = (
-        Field(name="name", words="Name", needed=True, fixed=site is not None),
-        Field(name="land_use", words="Land use"),
-        Field(name="crop", words="Crop"),
-        Field(name="area_ha", words="Area, hectares", parse=parse_number),
-        Field(name="latitude_deg", words="Latitude, degrees (WGS 84)", parse=parse_number),
-        Field(name="longitude_deg", words="Longitude, degrees", parse=parse_number),
-        Field(name="elevation_m", words="Elevation, metres", parse=parse_number),
-        Field(name="map_x_m", words="On the plan, metres to the right", parse=parse_number),
-        Field(name="map_y_m", words="On the plan, metres up", parse=parse_number),
+        Field(name="name", words=WORDS["name"], needed=True, fixed=site is not None),
+        Field(name="land_use", words=WORDS["land_use"]),
+        Field(name="crop", words=WORDS["crop"]),
+        Field(name="area_ha", words=WORDS["area_ha"], parse=parse_number),
+        Field(name="latitude_deg", words=WORDS["latitude_deg"], parse=parse_number),
+        Field(name="longitude_deg", words=WORDS["longitude_deg"], parse=parse_number),
+        Field(name="elevation_m", words=WORDS["elevation_m"], parse=parse_number),
+        Field(name="map_x_m", words=WORDS["map_x_m"], parse=parse_number),
+        Field(name="map_y_m", words=WORDS["map_y_m"], parse=parse_number),
         Field(
-            name="suspected_contamination", words="Contamination suspected", parse=_yes,
+            name="suspected_contamination", words=WORDS["suspected_contamination"], parse=_yes,
             choices=YES_NO,
         ),
-        Field(name="notes", words="Notes"),
+        Field(name="notes", words=WORDS["notes"]),
     )  # fmt: skip
     title = "New site" if site is None else f"Site {site.name}"
     return FactsDialog(title, fields, there, Site, parent)
@@ -83,15 +107,15 @@ def sample_form(sample: Sample | None, survey: Survey, parent: QWidget) -> Facts
 
     there: dict[str, Any] = {"kind": "soil"} if sample is None else asdict(sample)
     fields = (
-        Field(name="label", words="Label", needed=True, fixed=sample is not None),
-        Field(name="kind", words="Kind", choices=KINDS),
-        Field(name="site", words="Site", choices=tuple(site.name for site in survey.sites)),
-        Field(name="taken_on", words="Taken on (2026-03-31)", parse=date.fromisoformat),
-        Field(name="depth_top_cm", words="Depth from, cm", parse=parse_number),
-        Field(name="depth_bottom_cm", words="Depth to, cm", parse=parse_number),
-        Field(name="texture", words="Texture"),
-        Field(name="taken_by", words="Taken by (code)"),
-        Field(name="notes", words="Notes"),
+        Field(name="label", words=WORDS["label"], needed=True, fixed=sample is not None),
+        Field(name="kind", words=WORDS["kind"], choices=KINDS),
+        Field(name="site", words=WORDS["site"], choices=tuple(site.name for site in survey.sites)),
+        Field(name="taken_on", words=WORDS["taken_on"], parse=date.fromisoformat),
+        Field(name="depth_top_cm", words=WORDS["depth_top_cm"], parse=parse_number),
+        Field(name="depth_bottom_cm", words=WORDS["depth_bottom_cm"], parse=parse_number),
+        Field(name="texture", words=WORDS["texture"]),
+        Field(name="taken_by", words=WORDS["taken_by"]),
+        Field(name="notes", words=WORDS["notes"]),
     )
     title = "New sample" if sample is None else f"Sample {sample.label}"
     return FactsDialog(title, fields, there, Sample, parent)

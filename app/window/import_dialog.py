@@ -16,7 +16,9 @@ from PySide6.QtWidgets import (
 
 from app.window.dialog_buttons import take_or_cancel
 from app.window.facts_table import FactsTable
+from app.window.field_forms import WORDS
 from app.window.labels import muted, subheading
+from app.wording import say_count
 from colorcore.errors import TintwellError
 
 if TYPE_CHECKING:
@@ -42,7 +44,7 @@ class ImportDialog(QDialog):
         self.resize(760, 620)
         self._table, self._what, self._tools = table, what, tools
         box = QVBoxLayout(self)
-        box.addWidget(subheading(f"{table.name}: {len(table.rows)} rows"))
+        box.addWidget(subheading(f"{table.name}: {say_count(len(table.rows), 'row')}"))
         shown = FactsTable("The table's first rows")
         shown.put(
             [[None if c is None else str(c) for c in cells] for _, cells in table.rows[:SHOWN]],
@@ -58,7 +60,7 @@ class ImportDialog(QDialog):
             choice = QComboBox()
             choice.addItems([NOT_THERE, *table.headings])
             choice.setCurrentIndex(guess[field] + 1 if field in guess else 0)
-            form.addRow(field.replace("_", " "), choice)
+            form.addRow(WORDS.get(field) or field.replace("_", " ").capitalize(), choice)
             self.columns[field] = choice
         box.addLayout(form)
         self.replacing = QCheckBox("Let the table change facts of what is there already")

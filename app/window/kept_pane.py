@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from app.survey.kept_reading import KeptReading
+    from calibration.chart import Chart
 
 WIDTH = 290
 
@@ -34,7 +35,7 @@ class KeptPane(QWidget):
 
     Signals
     -------
-    relabel_asked(), withdraw_asked(), photo_asked()
+    relabel_asked(), again_asked(), withdraw_asked(), photo_asked()
         Its buttons.
 
     Attributes
@@ -44,6 +45,7 @@ class KeptPane(QWidget):
     """
 
     relabel_asked = Signal()
+    again_asked = Signal()
     withdraw_asked = Signal()
     photo_asked = Signal()
     _pictured = Signal(int, object)
@@ -57,6 +59,7 @@ class KeptPane(QWidget):
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         area = QScrollArea()
+        area.setAccessibleName("The chosen reading")
         area.setWidgetResizable(True)
         area.setFrameShape(QFrame.Shape.NoFrame)
         inside = QWidget()
@@ -85,6 +88,9 @@ class KeptPane(QWidget):
         row = QHBoxLayout()
         self.relabel = QPushButton("Correct the name…")
         self.relabel.clicked.connect(self.relabel_asked)
+        self.again = QPushButton("Read again…")
+        self.again.setToolTip("Read its tube again from its photo, on a chart of the page Charts")
+        self.again.clicked.connect(self.again_asked)
         self.withdraw = QPushButton("Withdraw…")
         self.withdraw.clicked.connect(self.withdraw_asked)
         self.photo = QPushButton("Show the photo")
@@ -92,7 +98,11 @@ class KeptPane(QWidget):
         for button in (self.relabel, self.withdraw):
             row.addWidget(button)
         row.addStretch()
-        box.addWidget(self.photo, 0, Qt.AlignmentFlag.AlignLeft)
+        above = QHBoxLayout()
+        for button in (self.photo, self.again):
+            above.addWidget(button)
+        above.addStretch()
+        box.addLayout(above)
         box.addLayout(row)
         box.addWidget(
             muted("A kept reading is never changed: a correction is a new one that names it.")
@@ -106,7 +116,9 @@ class KeptPane(QWidget):
         self._number = None if kept is None else kept.id
         for button in (self.relabel, self.withdraw):
             button.setEnabled(self.is_writable and kept is not None and kept.stands)
-        self.photo.setEnabled(kept is not None and kept.line.sha256 is not None)
+        has_photo = kept is not None and kept.line.sha256 is not None
+        self.photo.setEnabled(has_photo)
+        self.again.setEnabled(has_photo and self.relabel.isEnabled())
         self.picture.clear()
         self.empty.setVisible(kept is None)
         if kept is None:
@@ -132,16 +144,19 @@ class KeptPane(QWidget):
         seen = line.measurement
         taken = kept.taken_at
         by_hand = seen is not None and seen.outline == "by_hand"
+        card_by_hand = line.hand is not None and line.hand.card is not None
         facts = {
             "Reading": f"{kept.id}, {cells_of(kept)[6]}",
             "Sample": " ".join(filter(None, (line.entry.sample, line.entry.replicate))),
             "Confidence": say_confidence(reading.confidence),
             "Largest doubt": reading.largest_term or "",
             "Chart": "" if line.chart is None else line.chart.name,
+            "Standards": _standards(line.chart),
             "Photo": f"{line.photo}, tube {line.tube}",
             "Taken": "time not known" if taken is None else f"{taken:%Y-%m-%d %H:%M}",
             "Camera": "" if seen is None else seen.camera or "",
             "Region": "set by hand" if by_hand else "",
+            "Grey card": "set by hand" if card_by_hand else "",
             "Kept": f"{kept.kept_at:%Y-%m-%d %H:%M} by {kept.person}",
             "Version": kept.software_version,
             "Fingerprint": "" if line.sha256 is None else f"{line.sha256[:16]}…",
@@ -198,3 +213,14 @@ class KeptPane(QWidget):
             self.picture.setPixmap(
                 picture.scaledToHeight(160, Qt.TransformationMode.SmoothTransformation)
             )
+
+
+def _standards(chart: Chart | None) -> str:
+    """Say what a chart was made from."""
+    from app.wording import say_count
+
+    if chart is None:
+        return ""
+    photos = {item.photo for item in chart.measurements}
+    made = f"chart made on {chart.created_at:%Y-%m-%d}"
+    return f"{len(chart.measurements)} in {say_count(len(photos), 'photo')}; {made}"

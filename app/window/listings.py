@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from app.records.record_book import RecordBook
+    from app.survey.import_tables import Listed
     from app.survey.method import Method, Test
     from app.survey.sample import KnownValue, Sample
     from app.survey.site import Site
@@ -32,6 +33,8 @@ class Listing:
     ----------
     name, one : str
         As the tab is called, and one of them.
+    listed : Listed
+        As imported tables call it.
     headings : tuple of str
         Of the table.
     things : callable
@@ -46,6 +49,7 @@ class Listing:
 
     name: str
     one: str
+    listed: Listed
     headings: tuple[str, ...]
     things: Callable[[Survey], tuple[Any, ...]]
     row: Callable[[Any], tuple[Fact, ...]]
@@ -97,6 +101,7 @@ def _moment(moment: datetime | None) -> str | None:
 
 SAMPLES = Listing(
     name="Samples",
+    listed="samples",
     one="sample",
     headings=(
         "Label", "Kind", "Site", "Taken on", "From cm", "To cm", "Texture", "By", "Notes",
@@ -110,6 +115,7 @@ SAMPLES = Listing(
 )  # fmt: skip
 SITES = Listing(
     name="Sites",
+    listed="sites",
     one="site",
     headings=(
         "Name", "Land use", "Crop", "Area ha", "Latitude", "Longitude", "Elevation m",
@@ -124,6 +130,7 @@ SITES = Listing(
 )  # fmt: skip
 METHODS = Listing(
     name="Methods",
+    listed="methods",
     one="method",
     headings=(
         "Name", "Soil to liquid", "Shaken in", "Indicator", "Settles from min", "to min",
@@ -138,6 +145,7 @@ METHODS = Listing(
 )  # fmt: skip
 TESTS = Listing(
     name="Tests",
+    listed="tests",
     one="test",
     headings=(
         "Sample", "Quantity", "Method", "Shaken", "Indicator added", "Indicator's batch", "Notes",
@@ -151,6 +159,7 @@ TESTS = Listing(
 )  # fmt: skip
 KNOWN = Listing(
     name="Known values",
+    listed="known",
     one="known value",
     headings=("Sample", "Quantity", "Value", "Unit", "Uncertainty", "From", "Noted", "By"),
     things=lambda survey: survey.known_values,

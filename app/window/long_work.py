@@ -87,7 +87,8 @@ class WorkBench(QObject):
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self.workers = max(1, os.cpu_count() or 1)
-        self._pool = ThreadPoolExecutor(self.workers, thread_name_prefix="work")
+        # one thread more, for an open camera holds one as long as it is open
+        self._pool = ThreadPoolExecutor(self.workers + 1, thread_name_prefix="work")
         self._works: list[Work] = []
         self.is_closed = False
 

@@ -33,6 +33,7 @@ from app.window.theme import Look, wear
 from app.window.ways_in import WaysIn
 from app.window.window_actions import WindowActions, fill
 from app.window.work_bar import WorkBar
+from app.wording import say_count
 from colorcore.errors import TintwellError
 
 RAIL_WIDTH = 92
@@ -283,9 +284,8 @@ class MainWindow(QMainWindow):
         name = survey.survey.name
         self.setWindowTitle(f"{name} – Tintwell")
         locked = " (read-only)" if survey.read_only_because else ""
-        self.survey_label.setText(
-            f"{name}{locked}, {survey.count} readings kept, you are {self.model.desk.person}"
-        )
+        kept = say_count(survey.count, "reading")
+        self.survey_label.setText(f"{name}{locked}, {kept} kept, you are {self.model.desk.person}")
         self.survey_label.setToolTip(survey.read_only_because or str(survey.folder))
 
     # -- files ------------------------------------------------------------------------------

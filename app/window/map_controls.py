@@ -23,15 +23,12 @@ from PySide6.QtWidgets import (
 from app.window.labels import muted, subheading
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from app.site_map.map_view import MapView
-    from app.survey.kept_reading import KeptReading
     from app.survey.sample import Sample
     from app.survey.survey import Survey
     from app.tasks.trace_source import MapOrder
-
-    Choice = Callable[[Survey, Iterable[KeptReading]], Iterator[KeptReading]]
 
 WAYS = {
     "unknown": "not known",
@@ -49,17 +46,12 @@ def _depth(sample: Sample) -> tuple[float, float]:
     return sample.depth_top_cm or 0.0, sample.depth_bottom_cm or 0.0
 
 
-def _say_depth(sample: Sample) -> str:
-    top, bottom = _depth(sample)
-    return f"{top:g} to {bottom:g} cm"
-
-
-def _refill(box: QComboBox, every: str, items: Sequence[str]) -> None:
+def _refill(box: QComboBox, every: str, items: Mapping[str, object]) -> None:
     before = box.currentText()
     box.clear()
     box.addItem(every, None)
-    for words in items:
-        box.addItem(words, words)
+    for words, item in items.items():
+        box.addItem(words, item)
     box.setCurrentIndex(max(0, box.findText(before)))
 
 
@@ -76,6 +68,8 @@ class MapControls(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        from app.site_map.water_table import MATERIALS
+
         box = QVBoxLayout(self)
         form = QFormLayout()
         self.quantity = QComboBox()
@@ -122,6 +116,12 @@ class MapControls(QWidget):
         row.addWidget(self.dial)
         row.addWidget(self.degrees, 1)
         form.addRow("T&owards", self.towards)
+        self.material = QComboBox()
+        self.material.addItem("not said", None)
+        for material in MATERIALS:
+            self.material.addItem(material.name, material)
+        self.material.setToolTip("For the speed of groundwater and travel times between sites")
+        form.addRow("F&lows through", self.material)
         box.addLayout(form)
         self.heads = QTableWidget(0, 2)
         self.heads.setHorizontalHeaderLabels(["Well", "Water level, m"])
@@ -145,6 +145,7 @@ class MapControls(QWidget):
         self.background.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Expanding)
         for choice in (
             self.quantity, self.kind, self.layer, self.way, self.colors, self.day, self.below,
+            self.material,
         ):  # fmt: skip
             choice.currentIndexChanged.connect(self._say_changed)
         self.degrees.valueChanged.connect(self._say_changed)
@@ -180,30 +181,14 @@ class MapControls(QWidget):
             self.heads.setItem(row, 1, QTableWidgetItem("" if level is None else f"{level:g}"))
         samples = () if survey is None else survey.samples
         days = sorted({s.taken_on for s in samples if s.taken_on is not None})
-        _refill(self.day, "any day", [day.isoformat() for day in days])
-        depths = dict.fromkeys(
-            _say_depth(s) for s in sorted(samples, key=_depth) if s.depth_bottom_cm is not None
-        )
-        _refill(self.below, "any depth", list(depths))
+        _refill(self.day, "any day", {day.isoformat(): day for day in days})
+        deep = sorted({_depth(s) for s in samples if s.depth_bottom_cm is not None})
+        depths = {f"{top:g} to {bottom:g} cm": (top, bottom) for top, bottom in deep}
+        _refill(self.below, "any depth", depths)
         self._form.setRowVisible(self.day, len(days) > 1)
         self._form.setRowVisible(self.below, len(depths) > 1)
         for box in boxes:
             box.blockSignals(False)
-
-    def chosen_readings(self) -> Choice:
-        """Return what leaves only readings of samples of the chosen day and depth."""
-        day, depth = self.day.currentData(), self.below.currentData()
-
-        def chosen(survey: Survey, readings: Iterable[KeptReading]) -> Iterator[KeptReading]:
-            labels = {
-                s.label
-                for s in survey.samples
-                if (day is None or (s.taken_on is not None and s.taken_on.isoformat() == day))
-                and (depth is None or _say_depth(s) == depth)
-            }
-            return (kept for kept in readings if kept.line.entry.sample in labels)
-
-        return chosen
 
     def coloring(self) -> Callable[[MapView], MapView]:
         """Return what gives the sites the colors that are chosen."""
@@ -243,6 +228,9 @@ class MapControls(QWidget):
             direction=self.degrees.value() if way == "arrow" else way,
             heads=self.levels() if way == "heads" else {},
             kind=self.kind.currentData(),
+            material=self.material.currentData() if way == "heads" else None,
+            taken_on=self.day.currentData(),
+            depth_cm=self.below.currentData(),
         )
 
     def _say_changed(self) -> None:
@@ -252,4 +240,5 @@ class MapControls(QWidget):
     def _fit(self) -> None:
         way = self.way.currentData()
         self._form.setRowVisible(self.towards, way == "arrow")
+        self._form.setRowVisible(self.material, way == "heads")
         self.heads.setVisible(way == "heads")

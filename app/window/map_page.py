@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -79,6 +80,11 @@ class MapPage(Page):
         self.plan_action = make(
             "&Plan from a picture…", lambda: self.plan_tab.ask_picture(), symbol_name="open"
         )
+        self.photos_action = make(
+            "Place sites &where photos were taken…",
+            lambda: self.plan_tab.ask_photos(),
+            tip="Sites without a position get that of the kept photos of their samples",
+        )
         self.practice_action = make("P&ractice survey for a class…", self.ask_practice)
         self.fit_action = make("&Fit", lambda: self.canvas.fit(), symbol_name="fit")
         self.closer_action = make(
@@ -90,7 +96,7 @@ class MapPage(Page):
 
     def menu_actions(self) -> Sequence[QAction | None]:
         """Return what stands in the menu alone."""
-        return (None, self.practice_action)
+        return (self.photos_action, None, self.practice_action)
 
     def page_actions(self) -> Sequence[QAction | None]:
         """Return what stands in the toolbar."""
@@ -151,7 +157,8 @@ class MapPage(Page):
         kinds = [c.analyte.quantity for c in survey.charts if c.analyte.quantity is not None]
         self.controls.offer(survey, list(dict.fromkeys(kinds)))
         self.plan_tab.show_survey(opened)
-        self.plan_action.setEnabled(opened.read_only_because is None)
+        for action in (self.plan_action, self.photos_action):
+            action.setEnabled(opened.read_only_because is None)
         self.draw()
 
     def _show_plan(self) -> None:
@@ -166,19 +173,17 @@ class MapPage(Page):
         """Make the map on the work bench."""
         from app.tasks.trace_source import trace_source
 
+        self._turn += 1  # a map of another survey, still being made, is not this one's
         book = self.tools.model.book
         if book is None or not self.controls.quantity.currentText():
             self._say_nothing("There are no readings in this survey yet.")
             return
-        self._turn += 1
         order, open_book, turn = self.controls.order(), book.open_again, self._turn
-        chosen, colored = self.controls.chosen_readings(), self.controls.coloring()
+        colored = self.controls.coloring()
 
         def task() -> Any:
             with open_book() as other:
-                survey = other.survey()
-                wanted = chosen(survey, other.each_reading())
-                view = yield from trace_source(survey, wanted, order)
+                view = yield from trace_source(other.survey(), other.each_reading(), order)
             return turn, colored(view)
 
         self.tools.bench.start(
@@ -196,6 +201,29 @@ class MapPage(Page):
         self.canvas.show_map(view, self.controls.layer.currentData(), plan)
         self.words.setHtml(map_html(view))
         self.save_action.setEnabled(True)
+        self._mark(view)
+
+    def _mark(self, view: MapView) -> None:
+        """Mark a survey that looks for a source, so that no amounts are advised for its ground."""
+        from app.tasks.trace_source import must_be_marked
+
+        model, book = self.tools.model, self.tools.model.book
+        opened = model.desk.survey
+        if book is None or opened is None or opened.read_only_because is not None:
+            return
+        if not must_be_marked(opened.survey, view):
+            return
+        try:
+            book.suspect_contamination(
+                True, person=model.desk.person, now=datetime.now().astimezone()
+            )
+        except TintwellError as error:
+            self.tools.messages.complain(error)
+            return
+        model.refresh_survey()
+        self.tools.messages.tell(
+            "The survey looks for a source: it is marked as suspected, and no amounts are advised."
+        )
 
     def _fail(self, error: TintwellError) -> None:
         self._say_nothing(f"{error.what_happened} {error.what_to_do}")

@@ -9,6 +9,7 @@ from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QInputDialog, QWidget
 
 from app.window.page import Tools, make_action
+from app.wording import say_count
 
 if TYPE_CHECKING:
     from app.desk import DeskPhoto, PhotoEdits
@@ -81,8 +82,9 @@ class NameByFile(QObject):
             changes[photo.path] = edits
         self._tools.model.edit(changes, "give photos to samples")
         left = len(matched.matches) - len(changes)
-        said = f"Gave {len(changes)} photos to samples"
-        self._tools.messages.tell(f"{said}; {left} fit no sample." if left else f"{said}.")
+        said = f"Gave {say_count(len(changes), 'photo')} to samples"
+        rest = f"; no sample was found for {left}" if left else ""
+        self._tools.messages.tell(f"{said}{rest}.")
 
 
 def _tubes(photo: DeskPhoto) -> tuple[int, ...]:

@@ -6,6 +6,7 @@ from PySide6.QtWidgets import QWidget
 from app.window.page import Tools
 from app.window.photo_list import PhotoList
 from app.window.tube_table import TubeTable
+from app.wording import say_count
 
 
 class Namer(QObject):
@@ -39,7 +40,8 @@ class Namer(QObject):
             return
         edits = same_tests(desk.chosen_photo, photos)
         self._tools.model.edit(edits, "give the same tests")
-        self._tools.messages.tell(f"{len(edits)} photos took over charts and roles.")
+        said = say_count(len(edits), "photo")
+        self._tools.messages.tell(f"{said} took over charts and roles.")
 
     def ask_known(self, tube: int) -> None:
         """Ask what a tube of known value is."""

@@ -27,6 +27,7 @@ from app.window.photo_pictures import PhotoPictures
 from app.window.reading_pane import WIDTH, ReadingPane
 from app.window.theme import SPACE
 from app.window.tube_table import TubeTable
+from app.wording import say_count
 
 POINTER_HINT = "Point at the photo to see its color; click a tube to see its reading."
 STATES = ("photos columns", "photos rows")
@@ -181,7 +182,7 @@ class PhotosPage(Page):
         if not paths:
             return
         if said and not self.tools.messages.ask(
-            f"Take {len(paths)} photos off the desk?",
+            f"Take {say_count(len(paths), 'photo')} off the desk?",
             "The names and outlines that you gave them are forgotten. The files and what was kept "
             "of them stay.",
             "Take off",
@@ -207,7 +208,7 @@ class PhotosPage(Page):
 
         text, count = desk_table(self.tools.model.desk)
         QGuiApplication.clipboard().setText(text)
-        self.tools.messages.tell(f"Copied a table of {count} readings.")
+        self.tools.messages.tell(f"Copied a table of {say_count(count, 'reading')}.")
 
     def save_pictures(self) -> None:
         """Write pictures of the chosen photos, with outlines and readings, into a folder."""
@@ -227,4 +228,4 @@ class PhotosPage(Page):
         )
 
     def _tell_pictures(self, files: Sequence[object]) -> None:
-        self.tools.messages.tell(f"Saved {len(files)} pictures.")
+        self.tools.messages.tell(f"Saved {say_count(len(files), 'picture')}.")

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
@@ -14,9 +15,11 @@ from app.window.plan_view import PlanView
 from colorcore.errors import TintwellError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
     from app.desk import OpenSurvey
+    from app.survey.site import Site
     from app.tasks.plan_file import Plan
     from app.window.page import Tools
     from app.window.plan_dialog import PlanDialog
@@ -132,3 +135,48 @@ class PlanTab(QWidget):
             self._tools.messages.complain(error)
             return
         self.taken.emit()
+
+    def ask_photos(self) -> None:
+        """Place sites by the kept photos, where the user wants that."""
+        from app.tasks.place_by_photos import place_by_photos
+
+        book = self._tools.model.book
+        if book is None:
+            self._tools.messages.complain(no_survey())
+            return
+        if not self._tools.messages.ask(
+            "Place sites where the photos of their samples were taken?",
+            "That is right only for photos taken in the field, not at a bench. Sites that have a "
+            "position keep it.",
+            "Place the sites",
+        ):
+            return
+        open_book = book.open_again
+
+        def task() -> Any:
+            with open_book() as other:
+                return (yield from place_by_photos(other))
+
+        self._tools.bench.start(
+            "Looking where photos were taken", task(),
+            on_finished=lambda sites: self._take_places(sites, book.folder),
+            on_failed=self._tools.messages.complain,
+        )  # fmt: skip
+
+    def _take_places(self, sites: Sequence[Site], folder: Path) -> None:
+        model, book = self._tools.model, self._tools.model.book
+        if book is None or book.folder != folder:
+            return  # another survey was opened meanwhile
+        if not sites:
+            self._tools.messages.tell("No photo of a site without a position says where it was.")
+            return
+        try:
+            book.add_sites(
+                sites, person=model.desk.person, now=datetime.now().astimezone(), replace=True
+            )
+        except TintwellError as error:
+            self._tools.messages.complain(error)
+            return
+        model.refresh_survey()
+        placed = ", ".join(site.name for site in sites)
+        self._tools.messages.tell(f"Placed where their photos were taken: {placed}.")

@@ -23,10 +23,13 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.site_map.practice_mix import HIGHEST_PH, LEAST_PH
 from app.window.labels import muted
 from colorcore.errors import TintwellError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from app.site_map.plane import Point
     from app.site_map.practice import PracticePlan
     from app.window.page import Tools
@@ -36,10 +39,19 @@ NUMBERS = (
     ("source_x", "Source, metres to the right", -10_000.0, 10_000.0, 0.0, 1),
     ("source_y", "Source, metres up", -10_000.0, 10_000.0, 0.0, 1),
     ("flow", "Water flows towards, degrees", 0.0, 359.0, 90.0, 0),
-    ("source_ph", "pH at the source", 2.0, 6.5, 3.5, 1),
-    ("background_ph", "pH of clean places", 6.0, 8.5, 7.0, 1),
+    ("reach", "It falls to a third within, metres", 0.1, 10_000.0, 1.0, 1),
+    ("spread", "Half-width at the source, metres", 0.1, 10_000.0, 1.0, 1),
+    ("source_ph", "pH at the source", LEAST_PH, 6.5, 3.5, 1),
+    ("background_ph", "pH of clean places", 6.0, HIGHEST_PH, 7.0, 1),
     ("noise", "Scatter of the samples, pH", 0.0, 1.0, 0.1, 2),
 )
+
+
+def _first_values(places: Sequence[Point]) -> dict[str, float]:
+    """Return a source in the middle of the sites, and how far it spreads, by how they lie."""
+    span = max((math.dist(a, b) for a in places for b in places), default=0.0)
+    x, y = (sum(place[i] for place in places) / max(len(places), 1) for i in (0, 1))
+    return {"source_x": x, "source_y": y, "reach": span / 3 or 1.0, "spread": span / 20 or 1.0}
 
 
 class PracticeDialog(QDialog):
@@ -64,12 +76,12 @@ class PracticeDialog(QDialog):
         )
         form = QFormLayout()
         self.numbers: dict[str, QDoubleSpinBox] = {}
-        middle = [sum(p[i] for p in places.values()) / max(len(places), 1) for i in (0, 1)]
+        first_values = _first_values(tuple(places.values()))
         for name, words, low, high, first, places_after in NUMBERS:
             box = QDoubleSpinBox()
             box.setRange(low, high)
             box.setDecimals(places_after)
-            box.setValue({"source_x": middle[0], "source_y": middle[1]}.get(name, first))
+            box.setValue(first_values.get(name, first))
             form.addRow(words, box)
             self.numbers[name] = box
         self.acid = QComboBox()
@@ -122,16 +134,14 @@ class PracticeDialog(QDialog):
 
         items = (self.background.item(i) for i in range(self.background.count()))
         clean = tuple(i.text() for i in items if i.checkState() == Qt.CheckState.Checked)
-        places = tuple(self._places.values())
-        span = max((math.dist(a, b) for a in places for b in places), default=0.0)
         value = {name: box.value() for name, box in self.numbers.items()}
         return PracticePlan(
             sites=tuple(self._places.items()),
             background=clean,
             source=(value["source_x"], value["source_y"]),
             flow_deg=value["flow"],
-            reach_m=span / 3 or 1.0,
-            spread_m=span / 20 or 1.0,
+            reach_m=value["reach"],
+            spread_m=value["spread"],
             source_ph=value["source_ph"],
             background_ph=value["background_ph"],
             noise_ph=value["noise"],
@@ -140,19 +150,20 @@ class PracticeDialog(QDialog):
 
     def show_recipe(self) -> None:
         """Say what each site reads and how that is mixed."""
-        from app.site_map.practice import practice_values
+        from app.site_map.practice import practice_doubts, practice_values
         from app.site_map.practice_mix import recipe
         from app.terminal.practice import ACIDS as MIXED
 
         try:
             plan = self.plan()
             names = [name for name, _ in plan.sites]
-            lines = recipe(names, practice_values(plan), MIXED[self.acid.currentData()], 100.0)
+            values = practice_values(plan)
+            lines = recipe(names, values, MIXED[self.acid.currentData()], 100.0)
         except TintwellError as error:
             self.words.setPlainText(f"{error.what_happened} {error.what_to_do}")
             return
         title = "Practice samples (keep this page from the class)"
-        self.words.setPlainText("\n".join([title, "", *lines]))
+        self.words.setPlainText("\n".join([title, *practice_doubts(plan, values), "", *lines]))
 
     def _ask_answers(self) -> None:
         path = self._tools.messages.ask_file(

@@ -27,6 +27,31 @@ if TYPE_CHECKING:
 
     Block = tuple[str, Sequence[str], Sequence[Sequence[Fact]]]
     Drawn = tuple[str, Drawing]
+    Laid = tuple[int, Sequence[Drawn], Sequence[Block], Sequence[Block]]
+
+HEADINGS = {
+    "n": "n",
+    "s": "s",
+    "mean_is": "Kind of mean",
+    "low_90": "From (90 %)",
+    "high_90": "To (90 %)",
+    "scatter_low_90": "By scatter from",
+    "scatter_high_90": "By scatter to",
+    "mean_half_width_of_one_90": "± of one (90 %)",
+    "outlier_reading": "Outlier",
+    "drift_per_30_days": "Drift in 30 days",
+    "drift_low_90": "Drift from (90 %)",
+    "drift_high_90": "Drift to (90 %)",
+    "s_repeatability": "s of one person",
+    "s_between": "s between people",
+    "s_reproducibility": "s of all",
+    "bias_low_95": "Bias from (95 %)",
+    "bias_high_95": "Bias to (95 %)",
+    "limit_low_95": "Limit from (95 %)",
+    "limit_high_95": "Limit to (95 %)",
+    "mandel_h": "Mandel's h",
+}
+"""Where the name of a column is not its words."""
 
 ROW_PX, MOST_PX = 27, 320
 MEASURED_ROWS = 24
@@ -129,6 +154,7 @@ class QualityJudge(QObject):
     def __init__(self, tools: Tools, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._tools = tools
+        self._asked = 0
         self.is_stale = True
         self.quality = BlocksPane("Quality control")
         self.groups = BlocksPane("Groups")
@@ -141,9 +167,10 @@ class QualityJudge(QObject):
         if book is None or not self.is_stale:
             return
         self.is_stale = False
+        self._asked += 1
         self._tools.bench.start(
             "Judging the quality",
-            _blocks(judge_quality(book.open_again)),
+            _blocks(judge_quality(book.open_again), self._asked),
             on_finished=self._show,
             on_failed=self._tools.messages.complain,
             on_stopped=self._mark_stale,
@@ -152,14 +179,18 @@ class QualityJudge(QObject):
     def _mark_stale(self) -> None:
         self.is_stale = True
 
-    def _show(self, made: tuple[Sequence[Drawn], Sequence[Block], Sequence[Block]]) -> None:
-        controls, quality, groups = made
+    def _show(self, made: Laid) -> None:
+        asked, controls, quality, groups = made
+        if asked != self._asked or self.is_stale:
+            return  # the survey has changed since, and is judged again when it is looked at
         self.quality.show_blocks(quality, NO_QUALITY, controls)
         self.groups.show_blocks(groups, NO_GROUPS)
 
 
-def _blocks(judging: Task[Judged]) -> Task[Any]:
+def _blocks(judging: Task[Judged], asked: int) -> Task[Laid]:
     """Judge, and lay out what was judged, on the bench: there may be thousands of lines.
+
+    `asked` comes back with it: which of the questions it answers.
 
     Meanwhile nothing looks for cycles: readings make none, and one search through 100,000 of them
     would hold up the screen's thread, too, for up to 0.2 seconds.
@@ -168,7 +199,7 @@ def _blocks(judging: Task[Judged]) -> Task[Any]:
     gc.disable()
     try:
         judged = yield from judging
-        return _laid_out(judged)
+        return (asked, *_laid_out(judged))
     finally:
         if was_on:
             gc.enable()
@@ -179,7 +210,7 @@ def _laid_out(judged: Judged) -> tuple[Sequence[Drawn], Sequence[Block], Sequenc
     from app.exports.quality_sheet import group_blocks, quality_blocks
 
     controls = [
-        (f"Control chart of {item.sample}, {item.quantity}", draw_control(item))
+        (f"Control chart of {item.sample}, {_cell(item.quantity)}", draw_control(item))
         for item in judged.quality.controls
         if item.limits is not None
     ]
@@ -191,12 +222,23 @@ def _laid_out(judged: Judged) -> tuple[Sequence[Drawn], Sequence[Block], Sequenc
 
 
 def _block(block: Any) -> Block:
+    """Lay out one block for the screen: columns that say nothing are left out."""
     (title,), headings, *rows = block
-    cells = sorted((tuple(map(_cell, row)) for row in rows), key=lambda row: sort_key(row[0]))
-    return str(title), [str(text).replace("_", " ") for text in headings], tuple(cells)
+    said = [place for place in range(len(headings)) if any(row[place] is not None for row in rows)]
+    cells = sorted(
+        (tuple(_cell(row[place]) for place in said) for row in rows),
+        key=lambda row: sort_key(row[0]),
+    )
+    return str(title), [_heading(headings[place]) for place in said], tuple(cells)
+
+
+def _heading(name: str) -> str:
+    return HEADINGS.get(name) or name.replace("_", " ").capitalize()
 
 
 def _cell(cell: Any) -> Fact:
-    if isinstance(cell, float | int | None):
+    if isinstance(cell, float):
+        return float(f"{cell:.3g}")  # further digits are not read off a screen
+    if isinstance(cell, int | None):
         return cell
     return "pH" if cell == "ph" else str(cell)

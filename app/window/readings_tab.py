@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from datetime import datetime
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, QTimer
@@ -12,7 +10,6 @@ from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
     QHBoxLayout,
-    QInputDialog,
     QLineEdit,
     QSplitter,
     QTableView,
@@ -21,15 +18,17 @@ from PySide6.QtWidgets import (
 )
 
 from app.window.facts_table import dress_table
+from app.window.kept_corrections import Corrections
 from app.window.kept_pane import KeptPane
 from app.window.kept_table_model import KeptTableModel
 from app.window.labels import muted
 from app.window.page import Tools
 from app.window.photo_pictures import PhotoPictures
-from colorcore.errors import TintwellError
+from app.wording import say_count
 
 if TYPE_CHECKING:
     from app.desk import OpenSurvey
+    from app.survey.kept_reading import KeptReading
 
 TYPING_MS = 250
 ANY = "any"
@@ -82,8 +81,10 @@ class ReadingsTab(QWidget):
         copy.setContext(Qt.ShortcutContext.WidgetShortcut)
         copy.activated.connect(self.copy_chosen)
         self.pane = KeptPane(self.tools)
-        self.pane.relabel_asked.connect(self.ask_relabel)
-        self.pane.withdraw_asked.connect(self.ask_withdrawal)
+        self.corrections = Corrections(tools, self.chosen, self)
+        self.pane.relabel_asked.connect(self.corrections.ask_relabel)
+        self.pane.again_asked.connect(self.corrections.ask_again)
+        self.pane.withdraw_asked.connect(self.corrections.ask_withdrawal)
         self.pane.photo_asked.connect(self.show_photo)
         splitter = QSplitter()
         splitter.addWidget(self.table)
@@ -135,8 +136,12 @@ class ReadingsTab(QWidget):
         if number:
             self.table.selectRow(0)
 
+    def chosen(self) -> KeptReading | None:
+        """Return the reading that is chosen."""
+        return self.readings.reading_at(self.table.currentIndex().row())
+
     def _show_chosen(self) -> None:
-        self.pane.show_reading(self.readings.reading_at(self.table.currentIndex().row()))
+        self.pane.show_reading(self.chosen())
 
     def copy_chosen(self) -> None:
         """Copy the chosen readings as text that a spreadsheet takes."""
@@ -147,14 +152,13 @@ class ReadingsTab(QWidget):
         kept = [reading for row in rows if (reading := self.readings.reading_at(row)) is not None]
         if opened is not None and kept:
             QGuiApplication.clipboard().setText(clipboard_text(opened.survey, kept))
-            self.tools.messages.tell(f"Copied {len(kept)} readings.")
+            self.tools.messages.tell(f"Copied {say_count(len(kept), 'reading')}.")
 
     def show_photo(self) -> None:
         """Show the photo of the chosen reading large."""
         from app.window.kept_photo_dialog import KeptPhotoDialog
 
-        kept = self.readings.reading_at(self.table.currentIndex().row())
-        book = self.tools.model.book
+        kept, book = self.chosen(), self.tools.model.book
         if kept is None or book is None:
             return
         path = None if kept.line.sha256 is None else book.photo_path(kept.line.sha256)
@@ -163,57 +167,3 @@ class ReadingsTab(QWidget):
             return
         title = f"{kept.line.photo}, tube {kept.line.tube}"
         KeptPhotoDialog(path, title, self._pictures, self).open()
-
-    def ask_relabel(self) -> None:
-        """Let the user say that a reading is of another sample, and why."""
-        from app.tasks.correct_reading import relabel_reading
-
-        kept = self.readings.reading_at(self.table.currentIndex().row())
-        book, model = self.tools.model.book, self.tools.model
-        if kept is None or book is None:
-            return
-        name, sure = QInputDialog.getText(
-            self, "Correct the name", "Sample of this reading", text=kept.line.entry.sample or ""
-        )
-        if not sure:
-            return
-        reason, sure = QInputDialog.getText(self, "Correct the name", "Why?")
-        if not sure:
-            return
-        self._correct(
-            lambda: relabel_reading(
-                book,
-                kept.id,
-                sample=name,
-                reason=reason,
-                person=model.desk.person,
-                now=datetime.now().astimezone(),
-            )
-        )
-
-    def ask_withdrawal(self) -> None:
-        """Let the user say that a reading no longer stands, and why."""
-        kept = self.readings.reading_at(self.table.currentIndex().row())
-        book, model = self.tools.model.book, self.tools.model
-        if kept is None or book is None:
-            return
-        reason, sure = QInputDialog.getText(self, f"Withdraw reading {kept.id}", "Why?")
-        if sure:
-            self._correct(
-                lambda: book.withdraw(
-                    kept.id,
-                    reason=reason,
-                    person=model.desk.person,
-                    now=datetime.now().astimezone(),
-                )
-            )
-
-    def _correct(self, act: Callable[[], int]) -> None:
-        try:
-            number = act()
-        except TintwellError as error:
-            self.tools.messages.complain(error)
-            return
-        self.tools.model.refresh_survey()
-        self.tools.model.readings_changed.emit()
-        self.tools.messages.tell(f"Noted as reading {number}; the old one stays in the history.")

@@ -26,8 +26,6 @@ if TYPE_CHECKING:
 
     from PySide6.QtGui import QAction
 
-    from app.survey.import_tables import Listed
-
 EMPTY = (
     "A survey keeps readings with their photos, samples and sites. Open one or make a new one, "
     "then keep readings on the page Photos."
@@ -51,6 +49,7 @@ class SamplesPage(Page):
         self.read_only = muted()
         self.read_only.setContentsMargins(SPACE, SPACE, SPACE, 0)
         self.tabs = QTabWidget()
+        self.tabs.setAccessibleName("What the survey holds")
         self.tabs.setDocumentMode(True)
         self.tabs.setUsesScrollButtons(True)
         self.tabs.addTab(self.readings, "Readings")
@@ -92,6 +91,7 @@ class SamplesPage(Page):
         self.report_action = make(
             "&Report…", lambda: self._hand_over.ask("html"), symbol_name="samples"
         )
+        corrections = self.readings.corrections
         symbols = {SAMPLES.name: "add", SITES.name: "map"}
         self.new_actions = {
             listing.name: make(
@@ -102,10 +102,15 @@ class SamplesPage(Page):
         }  # fmt: skip
         self.edit_action = make("&Change the chosen one…", self.edit_chosen)
         self.remove_action = make("Re&move the chosen one…", self.remove_chosen)
-        self.import_samples = make("Import s&amples…", lambda: self.ask_import("samples"))
-        self.import_sites = make("Import si&tes…", lambda: self.ask_import("sites"))
-        self.relabel_action = make("&Correct the name…", self.readings.ask_relabel)
-        self.withdraw_action = make("&Withdraw a reading…", self.readings.ask_withdrawal)
+        self.import_actions = {
+            listing.name: make(
+                f"Import {listing.name.casefold()}…", partial(self.ask_import, listing)
+            )
+            for listing in LISTINGS
+        }
+        self.relabel_action = make("&Correct the name…", corrections.ask_relabel)
+        self.again_action = make("Rea&d again on a chart…", corrections.ask_again)
+        self.withdraw_action = make("&Withdraw a reading…", corrections.ask_withdrawal)
 
     def page_actions(self) -> Sequence[QAction | None]:
         """Return what stands in the toolbar."""
@@ -116,8 +121,8 @@ class SamplesPage(Page):
         """Return what stands in the menu alone."""
         others = [a for name, a in self.new_actions.items() if name not in ("Samples", "Sites")]
         return (
-            *others, self.edit_action, self.remove_action, None, self.import_samples,
-            self.import_sites, self.by_file.action, None, self.relabel_action,
+            *others, self.edit_action, self.remove_action, None, *self.import_actions.values(),
+            self.by_file.action, None, self.relabel_action, self.again_action,
             self.withdraw_action, None, *self.care.actions(),
         )  # fmt: skip
 
@@ -144,7 +149,8 @@ class SamplesPage(Page):
             action.setEnabled(opened is not None)
         for action in (
             *self.new_actions.values(), self.edit_action, self.remove_action,
-            self.import_samples, self.import_sites, self.relabel_action, self.withdraw_action,
+            *self.import_actions.values(), self.relabel_action, self.again_action,
+            self.withdraw_action,
         ):  # fmt: skip
             action.setEnabled(opened is not None and because is None)
         self.care.allow(opened)
@@ -166,7 +172,7 @@ class SamplesPage(Page):
 
     # -- doing ------------------------------------------------------------------------------
 
-    def ask_import(self, what: Listed) -> None:
+    def ask_import(self, listing: Listing) -> None:
         """Let the user choose a table, then match its columns."""
         from app.records.tables_in import read_table
         from app.window.import_dialog import ImportDialog
@@ -175,7 +181,7 @@ class SamplesPage(Page):
             self.tools.messages.complain(no_survey())
             return
         path = self.tools.messages.ask_file(
-            f"Import {what}", "import", "Tables (*.csv *.xlsx);;All files (*)"
+            f"Import {listing.name.casefold()}", "import", "Tables (*.csv *.xlsx);;All files (*)"
         )
         if path is None:
             return
@@ -184,7 +190,7 @@ class SamplesPage(Page):
         except TintwellError as error:
             self.tools.messages.complain(error)
             return
-        ImportDialog(table, what, self.tools, self).open()
+        ImportDialog(table, listing.listed, self.tools, self).open()
 
     def _chosen(self) -> tuple[Listing, Any] | None:
         """Return what is chosen in the list that is shown."""

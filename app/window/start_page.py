@@ -52,6 +52,7 @@ class StartPage(Page):
         outer = QVBoxLayout(self)
         outer.setContentsMargins(0, 0, 0, 0)
         area = QScrollArea()
+        area.setAccessibleName("Start")
         area.setWidgetResizable(True)
         area.setFrameShape(QFrame.Shape.NoFrame)
         outer.addWidget(area)

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QWidget
 
 from app.window.hand_over import no_survey
 from app.window.page import Tools, make_action
+from app.wording import say_count
 from colorcore.errors import TintwellError
 
 if TYPE_CHECKING:
@@ -75,7 +76,7 @@ class SurveyCare(QObject):
             listed = "; ".join(faults[:SHOWN_FAULTS]) + (f"; and {more} more" if more > 0 else "")
             self._tools.messages.complain(
                 TintwellError(
-                    f"Found {len(faults)} faults: {listed}.",
+                    f"Found {say_count(len(faults), 'fault')}: {listed}.",
                     what_to_do="Restore a backup, or put the named photos back.",
                 )
             )
@@ -101,7 +102,7 @@ class SurveyCare(QObject):
         self._work("Backing up", lambda book: back_up_survey(book, target), self._tell_backup)
 
     def _tell_backup(self, faults: Sequence[object]) -> None:
-        without = f" without {len(faults)} photos that are damaged" if faults else ""
+        without = f" without {say_count(len(faults), 'damaged photo')}" if faults else ""
         self._tools.messages.tell(f"The survey was backed up{without}.")
 
     def ask_restore(self) -> None:
@@ -158,8 +159,8 @@ class SurveyCare(QObject):
         model = self._tools.model
         model.refresh_survey()
         model.readings_changed.emit()
-        said = f"{merged.new} readings came over"
-        said += f"; {merged.same} were here already" if merged.same else ""
+        said = f"{say_count(merged.new, 'reading')} came over"
+        said += f"; {merged.same} here already" if merged.same else ""
         self._tools.messages.tell(f"{said}.")
 
     # -- at once ----------------------------------------------------------------------------

@@ -123,6 +123,8 @@ def _rules(tones: Tones) -> str:
     QPushButton#main {{ background: {tones.accent}; color: {tones.on_accent};
         border-color: {tones.accent}; font-weight: 600; }}
     QPushButton#main:focus {{ border: 2px solid {tones.text}; }}
+    QPushButton#main:disabled {{ background: transparent; color: {tones.muted};
+        border: 1px dashed {tones.muted}; }}
     QPushButton#way {{ font-size: 12pt; font-weight: 600; padding: 8px 14px; }}
     QPushButton#quiet {{ background: transparent; border-color: transparent; }}
     QPushButton#quiet:hover, QPushButton#quiet:focus {{ border-color: {tones.accent}; }}

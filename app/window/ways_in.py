@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject
 from PySide6.QtWidgets import QApplication
 
+from app.wording import say_count
 from colorcore.errors import TintwellError
 
 if TYPE_CHECKING:
@@ -60,7 +61,8 @@ class WaysIn(QObject):
             return
         new = model.add_photos(Path(name) for name in names)
         again = len(names) - len(new)
-        said = f"{len(new)} photos added" + (f", {again} were there already" if again else "")
+        said = f"{say_count(len(new), 'photo')} added"
+        said += f", {again} there already" if again else ""
         messages.tell(f"{said}.")
         if new:
             model.choose(new[0])

@@ -1,5 +1,6 @@
 """The bench's clocks: phases of a batch, and photos judged by their own time."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -16,9 +17,7 @@ METHOD = Method(
     color_to_min=10,
 )
 SHAKEN = BenchClock(id="1", samples=("A", "B"), method=METHOD, shaken_at=START)
-COLORED = BenchClock(
-    id="1", samples=("A",), method=METHOD, shaken_at=START, indicator_added_at=START
-)
+COLORED = BenchClock(id="1", samples=("A",), method=METHOD, indicator_added_at=START)
 
 
 @pytest.mark.parametrize(
@@ -45,6 +44,19 @@ def test_a_photo_outside_its_window_is_flagged(minutes: float, codes: list[str])
     """The photo's own time tells; a minute at the edges is nobody's fault."""
     moment = START + timedelta(minutes=minutes)
     assert [r.code for r in timing_reasons(COLORED, moment)] == codes
+
+
+@pytest.mark.parametrize(
+    ("settled_min", "codes"),
+    [(8, ["settling_time"]), (9.5, []), (20, []), (30.5, []), (33, ["settling_time"])],
+)
+def test_an_indicator_at_the_wrong_time_is_flagged(settled_min: float, codes: list[str]) -> None:
+    """Both clocks are this machine's, so it is known whatever is known of the camera."""
+    colored = START + timedelta(minutes=settled_min)
+    clock = replace(SHAKEN, indicator_added_at=colored)
+    in_time = colored + timedelta(minutes=5)
+    assert [r.code for r in timing_reasons(clock, in_time)] == codes
+    assert [r.code for r in timing_reasons(clock, None)] == [*codes, "time_not_known"]
 
 
 def test_an_unknown_time_never_warns() -> None:

@@ -3,6 +3,7 @@
 import csv
 import json
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -13,8 +14,13 @@ import sample_images
 from app.records.record_book import EVERYTHING, create_survey, open_survey
 from app.survey.sample import Sample
 from app.survey.site import Site
+from app.tasks.read_photo import ReadOrder, read_scene
 from app.terminal.words import DONE, SOME_REFUSED, STOPPED
 from app.tube_reading import TubeReading
+from calibration.chart_file import load_chart
+from colorcore.hand_outlines import HandOutlines, HandTube
+from colorcore.photo import read_photo
+from colorcore.scene import look
 from tests.app.conftest import Commands
 from tests.app.sample_surveys import NOW, make_line, write_photo
 
@@ -81,10 +87,10 @@ def test_what_is_wrong_with_a_correction_is_said(tintwell: Commands, survey: Pat
 def test_a_tube_is_read_again_from_its_kept_photo(tintwell: Commands, tmp_path: Path) -> None:
     """On a chart of its own; the photo that was read may be long gone."""
     copy = shutil.copy(PHOTO, tmp_path / "field.jpg")
-    make_survey(tmp_path / "spring", "s", make_line(Path(copy), value=1.0, tube=1))
+    kept = replace(make_line(Path(copy), value=1.0, tube=1), box=None)
+    make_survey(tmp_path / "spring", "s", kept)
     Path(copy).unlink()
-    standards = str(PHOTO.parent.parent / "ph" / "standards.csv")
-    assert tintwell("calibrate", standards, "-o", "ph.json", "--quantity", "ph")[0] == DONE
+    make_ph_chart(tintwell)
     code, out, _ = tintwell("correct", "spring", "1", "--chart", "ph.json", "--reason", "new chart")
     assert (code, "Reading 2 takes the place of 1: sample 'A1', pH 6." in out) == (DONE, True)
     with open_survey(tmp_path / "spring", readonly=True) as book:
@@ -93,6 +99,42 @@ def test_a_tube_is_read_again_from_its_kept_photo(tintwell: Commands, tmp_path: 
         assert new.line.chart is not None
         assert new.line.chart.name == "ph"
         assert book.check().is_sound
+
+
+def test_a_tube_is_read_again_where_it_was_drawn(tintwell: Commands, tmp_path: Path) -> None:
+    """Regions, card and count of the tubes are those that the user drew; else it is refused."""
+    make_ph_chart(tintwell)
+    chart = load_chart(tmp_path / "ph.json")
+    order = ReadOrder(charts=(("ph", chart),), entries={}, known={})
+    photo = read_photo(PHOTO)
+    scene = look(photo)
+    assert scene.card is not None
+    (x, y), *_ = scene.card.outline_px
+    corner = ((x + 9, y + 9), (x + 40, y + 9), (x + 40, y + 40), (x + 9, y + 40))
+    hand = HandOutlines(card=corner, tubes=(HandTube(found=2, region=None),))
+    (line,) = read_scene(photo, str(PHOTO), look(photo, hand), order)
+    assert line.reading.value is not None
+    beside = HandOutlines(card=tuple((x + 9000, y) for x, y in corner))  # type: ignore[arg-type]
+    make_survey(
+        tmp_path / "spring", "s", line, replace(line, hand=None), replace(line, hand=beside)
+    )
+    words = ("correct", "spring", "1", "--chart", "ph.json", "--reason", "again")
+    assert tintwell(*words)[0] == DONE
+    with open_survey(tmp_path / "spring", readonly=True) as book:
+        again = book.reading(4).line
+    assert (again.reading, again.hand) == (line.reading, hand)
+    code, _, err = tintwell("correct", "spring", "2", *words[3:])
+    assert (code, "was not found in its place" in err) == (STOPPED, True)
+    code, _, err = tintwell("correct", "spring", "3", *words[3:])
+    assert (code, "do not lie in it" in err) == (STOPPED, True)
+    facts = tintwell("history", "spring", "4")[1].splitlines()
+    assert any("grey card" in fact and "drawn by hand" in fact for fact in facts)
+
+
+def make_ph_chart(tintwell: Commands) -> None:
+    """Calibrate the sample pH chart, as ph.json."""
+    standards = str(PHOTO.parent.parent / "ph" / "standards.csv")
+    assert tintwell("calibrate", standards, "-o", "ph.json", "--quantity", "ph")[0] == DONE
 
 
 def test_a_withdrawn_reading_counts_no_more(tintwell: Commands, survey: Path) -> None:

@@ -42,6 +42,18 @@ def test_what_is_drawn_takes_the_place_of_what_was_found() -> None:
     assert measured.outline == "by_hand"
 
 
+def test_outlines_of_another_photo_are_refused_in_words() -> None:
+    """What does not lie in the photo cannot be averaged; the photo says so."""
+    beside = ((5000.0, 5.0), (5050.0, 5.0), (5050.0, 55.0), (5000.0, 55.0))
+    for hand in (
+        HandOutlines(card=beside),
+        HandOutlines(tubes=(HandTube(found=1, region=beside),)),
+    ):
+        look = look_at_photo(SAMPLE, NOTHING, hand, CARD)
+        assert look.tubes == ()
+        assert "do not lie in it" in look.reasons[0].text
+
+
 def test_a_photo_that_lost_its_camera_data_is_noted(tmp_path: Path) -> None:
     """A picture saved again without its camera's data says so; it is only a note."""
     again = tmp_path / "sent.jpg"

@@ -3,6 +3,7 @@
 import json
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import date
 from itertools import pairwise
 from pathlib import Path
 from xml.etree import ElementTree
@@ -113,6 +114,67 @@ def test_heads_give_direction_and_travel_times(
     said = " ".join(capsys.readouterr().out.split())
     assert "east (90 degrees), from the water levels" in said
     assert "in clean sand:" in said
+    assert "by Darcy's law" in said
+    assert "verify locally" in said
+    assert run(["trace", str(yard), *words, "--format", "json"]) == DONE
+    found = json.loads(capsys.readouterr().out)["flow"]
+    # 0.5 m over 75 m; K 1e-6 to 1e-2 m/s, porosity 0.10 to 0.35; m/s x 86,400
+    slow, fast = 1e-6 / 150 / 0.35 * 86_400, 1e-2 / 150 / 0.10 * 86_400
+    assert found["seepage"]["speed_m_per_day"] == pytest.approx([slow, fast], rel=1e-3)
+    ways = {way["to"]: way for way in found["seepage"]["ways"]}
+    assert ways["Pond <b>"]["days"] == pytest.approx([27 / fast, 27 / slow], rel=1e-3)
+
+
+def test_one_day_and_one_depth_are_compared(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Samples from below, or of another day, are in no site's reading where only some are asked."""
+    folder = make_yard(tmp_path / "survey", kinds=("soil",))
+    with open_survey(folder) as book:
+        facts = {"kind": "soil", "depth_bottom_cm": 15.0, "taken_on": date(2026, 5, 1)}
+        tops = [Sample(label=f"soil {n}", site=n, **facts) for n in SITES]  # type: ignore[arg-type]
+        below = Sample(
+            label="below", site="Old shed", kind="soil", depth_top_cm=15.0, depth_bottom_cm=30.0
+        )
+        book.add_samples([*tops, below], person="me", now=NOW, replace=True)
+        photo = write_photo(tmp_path, "below.jpg", b"below")
+        book.keep_readings([make_line(photo, value=6.3, sample="below")], "me", NOW)
+    words = ["trace", str(folder), *ASK, "--format", "json"]
+    for more, ph, is_mixed in (
+        ((), 5.3, True),
+        (("--depth", "0-15"), 4.3, False),
+        (("--taken-on", "2026-05-01"), 4.3, False),
+    ):
+        assert run([*words, *more]) == DONE
+        found = json.loads(capsys.readouterr().out)
+        (shed,) = (site for site in found["sites"] if site["site"] == "Old shed")
+        assert shed["value"] == pytest.approx(ph, abs=0.01)
+        assert ("mixed_depth" in {c["code"] for c in found["cautions"]}) is is_mixed
+
+
+def test_a_survey_that_looks_for_a_source_gives_no_amounts(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Tracing marks the survey; who takes the mark away is heard, and told so beside a source."""
+    folder = make_yard(tmp_path / "survey", kinds=("soil",))
+    advise = ["advise", str(folder), "--crop", "bean", "--region", "iowa", "--medium", "water"]
+    advise += ["--sample", "soil Old shed"]
+    assert run(advise) == DONE
+    assert "kg/ha" in capsys.readouterr().out
+    assert run(["trace", str(folder), *ASK]) == DONE
+    assert "Marked the survey as ground under suspicion" in capsys.readouterr().err
+    assert run(advise) == DONE
+    said = capsys.readouterr().out
+    assert "under suspicion" in said
+    assert "kg" not in said
+    with open_survey(folder) as book:
+        book.suspect_contamination(False, person="me", now=NOW)
+    assert run(["trace", str(folder), *ASK]) == DONE
+    said, remarks = capsys.readouterr()
+    assert "lifted the suspicion" in said
+    assert "Marked" not in remarks
+    with open_survey(folder, readonly=True) as book:
+        assert book.survey().suspected_contamination is False
 
 
 @pytest.mark.parametrize(
@@ -124,6 +186,9 @@ def test_heads_give_direction_and_travel_times(
         ((*ASK, "--direction", "heads"), "three places"),
         ((*ASK, "--material", "cheese"), "not in the table"),
         ((*ASK, "--seed", "-1"), "negative"),
+        ((*ASK, "--taken-on", "May"), "no day"),
+        ((*ASK, "--taken-on", "2026-05-01"), "of that day"),
+        ((*ASK, "--depth", "deep"), "no depth"),
         ((*ASK, "--map", "map.bmp"), "which kind of map"),
         ((*ASK, "--kind", "soil"), "in soil"),
         (("--quantity", "ph", "--background", ","), "no background site"),

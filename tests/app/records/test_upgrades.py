@@ -71,6 +71,7 @@ def test_a_survey_of_format_1_opens(old: Path) -> None:
         assert standing.line.chart.name == "Bench, May"
         assert standing.line.measurement is not None
         assert standing.line.measurement.box == (10.5, 20.0, 30.0, 80.0)
+        assert standing.line.hand is None
         assert book.count(ReadingFilter(only_standing=False)) == 5
         assert "sites added" in {event.what for event in book.events()}
 

@@ -7,7 +7,13 @@ import pytest
 from app.errors import OrderError
 from app.site_map.acidity import Scale
 from app.site_map.flow import arrow
-from app.site_map.practice import GroupAnswer, PracticePlan, judge_answers, practice_values
+from app.site_map.practice import (
+    GroupAnswer,
+    PracticePlan,
+    judge_answers,
+    practice_doubts,
+    practice_values,
+)
 from app.site_map.practice_mix import CITRIC, VINEGAR, mix_for, ph_of, recipe
 from app.site_map.site_reading import SiteReading
 from app.site_map.source_tracing import trace
@@ -53,6 +59,16 @@ def test_a_recipe_gives_the_ph_it_is_for(ph: float) -> None:
     assert ph_of(CITRIC, *mol) == pytest.approx(ph, abs=0.005)
     assert mix.ph_if_less < ph < mix.ph_if_more
     assert mix.acid_ml + mix.soda_ml <= mix.volume_ml
+
+
+def test_a_teacher_is_told_of_a_source_that_nobody_can_find() -> None:
+    """The exercise as made is sound; a narrow plume past all sites, or over clean ones, is not."""
+    assert practice_doubts(PLAN, practice_values(PLAN)) == ()
+    past = replace(PLAN, source=(50.0, 0.0), spread_m=1.0)
+    (doubt,) = practice_doubts(past, practice_values(past))
+    assert "shows at 0 of the sites" in doubt
+    over = replace(PLAN, source=(0.0, 44.0))
+    assert "reaches Hill 2" in practice_doubts(over, practice_values(over))[-1]
 
 
 @pytest.mark.parametrize(("ph", "acid"), [(1.5, CITRIC), (9.0, CITRIC), (2.5, VINEGAR)])

@@ -7,9 +7,13 @@ import pytest
 
 from app.errors import OrderError
 from app.site_map.flow import WELL_SD_DEG, arrow, from_heads, from_slope
+from app.site_map.flow_words import say_seepage
+from app.site_map.seepage import seepage_from
+from app.site_map.site_reading import SiteReading
 from app.site_map.water_table import (
     MATERIALS,
     Head,
+    Material,
     darcy_velocity,
     fit_water_table,
     seepage_velocity,
@@ -96,6 +100,29 @@ def test_seepage_velocity(
     speed = seepage_velocity(conductivity, gradient, porosity)
     assert speed * 86_400 * 365.25 == pytest.approx(metres_a_year, rel=1e-3)
     assert darcy_velocity(conductivity, gradient) == pytest.approx(speed * porosity)
+
+
+def test_water_from_site_to_site() -> None:
+    """A fall of 5 in 1000 in ground of one K and one porosity: 0.1728 m a day, by hand.
+
+    50 m take 289.4 days. The slope of the ground stands for no water level.
+    """
+    ground = Material(name="made up", conductivity_m_s=(1e-4, 1e-4), porosity=(0.25, 0.25, 0.25))
+    flow = from_heads(_heads(((0, 0, 10.0), (100, 0, 9.5), (0, 100, 10.0))))
+    first, below, beside, above = (
+        SiteReading(name=name, letter=name, place=place, value=5.0, low=None, high=None)
+        for name, place in (("A", (0, 0)), ("B", (50, 10)), ("C", (10, 60)), ("D", (-40, 0)))
+    )
+    found = seepage_from(first, [below, beside, above], flow, ground)
+    assert found is not None
+    assert found.darcy_m_per_day == pytest.approx((0.0432, 0.0432), rel=1e-3)
+    assert found.speed_m_per_day == pytest.approx((0.1728, 0.1728), rel=1e-3)
+    (way,) = found.ways
+    assert (way.start.name, way.end.name) == ("A", "B")
+    assert way.days == pytest.approx((289.4, 289.4), rel=1e-3)
+    assert "Water from A to B (50 m) in made up: 289 days to 289 days." in say_seepage(found)
+    slope = from_slope(_heads(((0, 0, 10.0), (100, 0, 9.5), (0, 100, 10.0))))
+    assert seepage_from(first, [below], slope, ground) is None
 
 
 def test_travel_times_are_ranges() -> None:

@@ -193,9 +193,10 @@ def test_off_span_is_said_as_far_as_it_goes() -> None:
 
 
 def test_another_ratio_is_kept_apart() -> None:
-    """Said, not corrected."""
-    cautions = find(said([replace(PH, ratio="1:5")]), "reaction_class").cautions
-    assert [caution.code for caution in cautions] == ["other_ratio"]
+    """Said, not corrected; a ratio that nobody knows is not taken for 1:1 in silence."""
+    for ratio, codes_said in (("1:5", ["other_ratio"]), (None, ["ratio_unknown"]), ("1:1", [])):
+        cautions = find(said([replace(PH, ratio=ratio)]), "reaction_class").cautions
+        assert [caution.code for caution in cautions] == codes_said
 
 
 BUFFER = SoilReading(quantity="buffer_ph", value=6.0, method="sikora_oregon", source="laboratory")
@@ -266,6 +267,15 @@ def test_recent_lime_counts_where_the_rule_counts_it() -> None:
     assert "lime_recent" in {caution.code for caution in other.cautions}
 
 
+def test_recent_lime_that_could_not_be_counted_is_warned_of() -> None:
+    """The credit falls with the months: without them nothing is taken off, which is said."""
+    mehlich = replace(BUFFER, method="mehlich_nc", value=6.2)
+    for months, is_said in ((None, True), (2.0, False)):
+        plot = replace(BED, recent_lime_kg_per_ha=1000.0, months_since_lime=months)
+        advice = find(said([PH, mehlich], plot), "lime_laboratory")
+        assert ("lime_recent" in {caution.code for caution in advice.cautions}) is is_said
+
+
 def test_a_buffer_ph_without_a_water_ph() -> None:
     """Enough for a method that does not use it; pH in chloride is never taken for water's."""
     assert find(said([BUFFER]), "lime_laboratory").amounts
@@ -287,6 +297,22 @@ def test_a_laboratory_phosphorus_leads_to_a_need() -> None:
     (spreading,) = best_mix([found.need], common_products()).spreadings
     assert spreading.unmet == ()
     assert spreading.given[1] == pytest.approx(found.need.masses_kg[1], rel=1e-4)
+
+
+def test_what_may_not_be_needed_is_in_no_mix() -> None:
+    """A phosphorus between medium and high: the test comes first, and nothing with P is bought."""
+    open_ended = replace(P_LAB, value=33.0, low=28.0, high=40.0)  # the limit stands at 36 mg/kg
+    found = said([PH, open_ended])
+    advice = next(a for a in found.advice if a.subject == "P2O5" and a.code == "requirement")
+    assert [share.label for share in advice.shares] == ["medium", "high"]
+    assert advice.repeat_first
+    assert "no mix before the test is repeated" in advice.statement
+    assert found.need is not None
+    assert found.need.p2o5 == 0
+    assert "P2O5" in found.need.without
+    sure = said([PH, replace(P_LAB, value=30.0, low=28.0, high=32.0)]).need
+    assert sure is not None
+    assert sure.p2o5 > 0
 
 
 def test_a_color_test_without_extractant_gives_a_category_only() -> None:
@@ -382,6 +408,7 @@ def test_england_limes_by_factor() -> None:
     found = interpret([PH], field, find_crop("barley"), shipped_region("england_wales"))
     lime = find(found, "lime_rough_guide")
     assert "to pH 6.7" in lime.statement
+    assert "depth that their source means" in lime.statement
     rate = amount(lime, "rate").converted("t/ha")
     # factor 8, 93.7 % CaCO3, pH 5.4 and 5.0
     assert (rate.low, rate.high) == (

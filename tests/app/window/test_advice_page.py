@@ -136,6 +136,68 @@ def test_laboratory_values_are_typed_and_used(page: AdvicePage, qtbot: QtBot) ->
     assert value.reading.value == 5.4
 
 
+def test_facts_of_the_ground_are_typed_and_used(page: AdvicePage, qtbot: QtBot) -> None:
+    """Every column that is offered is one that is understood."""
+    said(page, qtbot)
+    opened = page.tools.model.desk.survey
+    assert opened is not None
+    path = opened.folder / "grounds.csv"
+    dialog = SheetDialog("Ground", TYPED["grounds"], path, ["Bed", "Dump"], page)
+    texts = ("Bed", "40", "1.3", "20", "1000", "2", "no", "allowed", "no")
+    for column, text in enumerate(texts):
+        dialog.table.setItem(0, column, QTableWidgetItem(text))
+    dialog.save()
+    page.controls.use_folder(None)
+    page.controls.use_folder(opened.folder)
+    (ground,) = page.controls.order().grounds
+    assert (ground.area_m2, ground.fizzes, ground.months_since_lime) == (40, False, 2)
+
+
+def test_a_lime_is_typed_with_its_sieves(page: AdvicePage, qtbot: QtBot) -> None:
+    """95, 70 and 50 % passing by Cornell's rule and a CCE of 90 make 68.4 % (Cornell's example)."""
+    said(page, qtbot)
+    opened = page.tools.model.desk.survey
+    assert opened is not None
+    columns = TYPED["products"]
+    dialog = SheetDialog("Products", columns, opened.folder / "products.csv", [], page)
+    typed = {"name": "Grey", "cce": "90", "fineness_by": "cornell", "pass_20": "95"}
+    typed |= {"pass_60": "70", "pass_100": "50"}
+    for name, text in typed.items():
+        dialog.table.setItem(0, columns.index(name), QTableWidgetItem(text))
+    dialog.save()
+    page.controls.use_folder(None)
+    page.controls.use_folder(opened.folder)
+    products = page.controls.order().products
+    assert products is not None
+    assert products.lime is not None
+    assert products.lime.effective_percent == pytest.approx(68.4)
+
+
+def test_the_mix_may_aim_at_the_least_excess(page: AdvicePage) -> None:
+    """Cheapest where all prices are known is the usual aim."""
+    assert page.controls.order().least is None
+    page.controls.least.setCurrentIndex(1)
+    assert page.controls.order().least == "excess"
+
+
+def test_the_overview_is_in_the_preferred_units(page: AdvicePage, qtbot: QtBot) -> None:
+    """Who prefers US units reads pounds in the table, whatever the words below it print."""
+    said(page, qtbot)
+    page.tools.preferences.units = "us"
+    page._advice = None
+    page.controls.medium.setCurrentIndex(page.controls.medium.findData("water"))
+    said(page, qtbot)
+    model = page.overview.model()
+    assert model is not None
+    cells = [
+        str(model.index(row, column).data() or "")
+        for row in range(model.rowCount())
+        for column in range(model.columnCount())
+    ]
+    assert any(" lb" in cell for cell in cells)
+    assert not any(" kg" in cell for cell in cells)
+
+
 @pytest.mark.parametrize("ending", ["html", "txt", "pdf"])
 def test_the_advice_is_saved(page: AdvicePage, qtbot: QtBot, tmp_path: Path, ending: str) -> None:
     """Page, text and pages to print are written whole."""

@@ -411,6 +411,43 @@ def test_patches_of_a_printed_chart_are_marked_by_mouse_and_by_numbers(
     assert pane.model.quality.chart.kind == "printed"
 
 
+def test_the_card_beside_a_printed_chart_is_drawn_by_hand(
+    page: ChartsPage, window: MainWindow, qtbot: QtBot
+) -> None:
+    """A patch becomes the card, the chart says so; undone, the card is the one that is found."""
+    page.calibrate()
+    assert page.pane is not None
+    pane, photo = page.pane, SAMPLES / "ph-3.jpg"
+    step = pane.patches
+    pane.facts.kind_chosen.emit("printed")
+    pane.take_files([photo])
+    qtbot.waitUntil(lambda: step.view.is_drawing, timeout=15000)
+    found = look_at_standards(photo, CARD).card
+    assert found is not None
+    box = box_of(found)
+    inside = quad_of(Box(box.x + 0.3 * box.w, box.y + 0.3 * box.h, 0.4 * box.w, 0.4 * box.h))
+    for quad in (quad_of(Box(260, 700, 50, 80)), quad_of(Box(450, 700, 50, 80)), inside):
+        step.table.add(quad)
+    for row, value in enumerate((5, 7)):
+        step.table.setData(step.table.index(row, step.table.headings.index("Value")), value)
+    step.list.setCurrentIndex(step.table.index(2, 0))
+    step.card_button.click()
+    judged(pane.model, qtbot)
+    assert (len(step.table.rows), step.card()) == (2, inside)
+    assert pane.model.quality is not None
+    drawn = pane.model.quality.chart
+    facts = fact_rows(DeskChart(chart=drawn), None, None)
+    assert ("Drawn by hand", "the grey card") in facts
+    step.find_button.click()
+    judged(pane.model, qtbot)
+    assert step.card() not in (None, inside)
+    again = pane.model.quality.chart
+    assert not again.measurements[0].measurement.reasons
+    assert again.swatches[0].lab == pytest.approx(drawn.swatches[0].lab, abs=2)
+    window.model.undo_stack.undo()
+    assert step.card() == inside
+
+
 def test_a_sheet_of_patches_goes_out_and_comes_in(
     page: ChartsPage,
     window: MainWindow,

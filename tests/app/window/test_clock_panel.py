@@ -1,14 +1,18 @@
 """The bench's clocks in the window: started, run, ring, and judge photos."""
 
+import wave
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+import numpy as np
+import pytest
 from pytestqt.qtbot import QtBot
 
 from app.bench_clock import BenchClock
 from app.survey.method import Method, Test
 from app.survey.sample import Sample
+from app.window import clock_panel, ring
 from app.window.clock_dialog import ClockDialog
 from app.window.clock_panel import ClockPanel
 from app.window.main_window import MainWindow
@@ -16,17 +20,50 @@ from app.window.main_window import MainWindow
 QUICK = Method(name="quick", settling_from_min=10, color_from_min=2, color_to_min=10)
 
 
-def test_a_clock_rings_when_its_time_comes(window: MainWindow, qtbot: QtBot) -> None:
-    """A batch that has settled calls for the indicator, once."""
+def test_a_clock_rings_when_its_time_comes(
+    window: MainWindow, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A batch that has settled calls for the indicator, once; its face says what the time means."""
+    shaken = datetime(2026, 4, 1, 9, 0, tzinfo=UTC)
+    now = [shaken + timedelta(minutes=9, seconds=59)]
+    monkeypatch.setattr(clock_panel, "_now", lambda: now[0])
     panel = ClockPanel(window.tools)
     qtbot.addWidget(panel)
-    shaken = datetime.now(UTC) - timedelta(minutes=9, seconds=59.5)
+    rung: list[str] = []
+    panel.rang.connect(rung.append)
     window.model.set_clocks(
         [BenchClock(id="1", samples=("Plot A",), method=QUICK, shaken_at=shaken)]
     )
-    with qtbot.waitSignal(panel.rang, timeout=3000) as rung:
-        pass
-    assert rung.args == ["Plot A has settled: add the indicator."]
+    face = panel._rows[0]
+    assert (face.time.text(), face.phase.text()) == ("0:01", "until the soil has settled")
+    now[0] += timedelta(seconds=1)
+    for _ in range(2):
+        panel.tick()
+    assert rung == ["Plot A has settled: add the indicator."]
+    assert (face.time.text(), face.phase.text()) == ("10:00", "since shaking: add the indicator")
+
+
+def test_the_sound_goes_to_a_player_and_else_is_the_desktops_beep(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What is played is a whole sound file; where nothing plays it, the desktop beeps."""
+    heard: list[object] = []
+    monkeypatch.setattr(ring.QStandardPaths, "writableLocation", lambda _: str(tmp_path))
+    monkeypatch.setattr(ring.sys, "platform", "linux")
+    monkeypatch.setattr(ring.QApplication, "beep", lambda: heard.append("beep"))
+    monkeypatch.setattr(
+        ring.QProcess, "startDetached", lambda *words: (heard.append(words) is None, 1)
+    )
+    monkeypatch.setattr(ring.shutil, "which", lambda name: "/bin/p" if name == "paplay" else None)
+    ring.ring()
+    monkeypatch.setattr(ring.shutil, "which", lambda _: None)
+    ring.ring()
+    (path,) = tmp_path.iterdir()
+    assert heard == [("/bin/p", [str(path)]), "beep"]
+    with wave.open(str(path)) as sound:
+        assert sound.getnframes() / sound.getframerate() == pytest.approx(ring.SECONDS, abs=0.01)
+        samples = np.frombuffer(sound.readframes(sound.getnframes()), "<i2")
+    assert 10_000 < np.abs(samples).max() < 32_000
 
 
 def test_a_new_clock_needs_a_sample_and_sound_minutes(qtbot: QtBot) -> None:

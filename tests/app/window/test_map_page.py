@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from PIL import Image
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from pytestqt.qtbot import QtBot
@@ -80,6 +81,40 @@ def test_a_source_is_asked_for_with_background_sites(page: MapPage, qtbot: QtBot
     assert "never proves a source" in words
 
 
+def test_looking_for_a_source_marks_the_survey(page: MapPage, qtbot: QtBot) -> None:
+    """A map alone does not; with a background site the survey counts as ground under suspicion."""
+
+    def mark() -> bool | None:
+        opened = page.tools.model.desk.survey
+        assert opened is not None
+        return opened.survey.suspected_contamination
+
+    drawn(page, qtbot)
+    assert mark() is None
+    item = page.controls.background.item(0)
+    item.setCheckState(item.checkState().Checked)
+    qtbot.waitUntil(lambda: mark() is True, timeout=20_000)
+    assert page.controls.checked() == ("A",)
+
+
+def test_water_levels_tell_direction_and_speed(page: MapPage, qtbot: QtBot) -> None:
+    """With levels in wells and what it flows through: gradient, residual, speed, travel times."""
+    drawn(page, qtbot)
+    controls = page.controls
+    assert not controls.material.isVisibleTo(controls)
+    controls.way.setCurrentIndex(controls.way.findData("heads"))
+    assert controls.material.isVisibleTo(controls)
+    for row, level in enumerate((10.0, 9.7, 9.3, 9.6, 9.0)):
+        cell = controls.heads.item(row, 1)
+        assert cell is not None
+        cell.setText(f"{level}")
+    page._view = None
+    controls.material.setCurrentIndex(controls.material.findText("clean sand"))
+    words = drawn(page, qtbot)
+    for said in ("from the water levels", "largest residual", "m a day", "Water from A to C"):
+        assert said in words
+
+
 def test_a_direction_that_cannot_be_had_is_said(page: MapPage, qtbot: QtBot) -> None:
     """Without water levels the page says what is missing and draws nothing."""
     drawn(page, qtbot)
@@ -97,6 +132,35 @@ def test_a_site_is_put_on_the_plan(page: MapPage, qtbot: QtBot) -> None:
     assert opened is not None
     site = next(s for s in opened.survey.sites if s.name == "F")
     assert site.map_x_m is not None
+
+
+def test_sites_are_placed_by_their_photos(
+    page: MapPage, qtbot: QtBot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On request alone, a site without any place gets that of its photo: 50 15' N, 8 30' W."""
+    drawn(page, qtbot)
+    model = page.tools.model
+    assert model.book is not None
+    picture = Image.new("RGB", (64, 48), (120, 120, 120))
+    exif = picture.getexif()
+    exif[0x8825] = {1: "N", 2: (50.0, 15.0, 0.0), 3: "W", 4: (8.0, 30.0, 0.0)}  # the GPS directory
+    picture.save(tmp_path / "field.jpg", exif=exif)
+    model.book.add_samples([Sample(label="F", site="F", kind="water")], person="P1", now=NOW)
+    model.book.keep_readings([make_line(tmp_path / "field.jpg", sample="F")], "P1", NOW)
+    model.refresh_survey()
+
+    def place() -> tuple[float | None, float | None]:
+        opened = model.desk.survey
+        assert opened is not None
+        site = next(s for s in opened.survey.sites if s.name == "F")
+        return site.latitude_deg, site.longitude_deg
+
+    answers = iter([False, True])
+    monkeypatch.setattr(page.tools.messages, "ask", lambda *_: next(answers))
+    page.photos_action.trigger()
+    assert place() == (None, None)
+    page.photos_action.trigger()
+    qtbot.waitUntil(lambda: place() == (50.25, -8.5), timeout=10_000)
 
 
 def test_a_plan_is_scaled_by_two_points(page: MapPage, tmp_path: Path) -> None:
@@ -159,20 +223,32 @@ def test_only_the_chosen_day_is_on_the_map(page: MapPage, qtbot: QtBot) -> None:
     model = page.tools.model
     assert model.book is not None
     samples = [
-        Sample(label=n, site=n, kind="water", taken_on=date(2026, 4, 1 if n < "C" else 2))
+        Sample(
+            label=n,
+            site=n,
+            kind="water",
+            taken_on=date(2026, 4, 1 if n < "C" else 2),
+            depth_bottom_cm=40.0 if n == "E" else 15.0,
+        )
         for n in PLACES
     ]
     model.book.add_samples(samples, person="P1", now=NOW, replace=True)
     model.refresh_survey()
     drawn(page, qtbot)
     page._view = None
-    page.controls.day.setCurrentIndex(page.controls.day.findData("2026-04-02"))
+    page.controls.day.setCurrentIndex(page.controls.day.findText("2026-04-02"))
     page.controls.colors.setCurrentIndex(1)
     drawn(page, qtbot)
     view: MapView | None = page._view
     assert view is not None
     assert [point.reading.name for point in view.points] == ["C", "D", "E"]
     assert all(point.color == point.chart_color for point in view.points)
+    page._view = None
+    page.controls.below.setCurrentIndex(page.controls.below.findText("0 to 15 cm"))
+    drawn(page, qtbot)
+    found: MapView | None = page._view
+    assert found is not None
+    assert [point.reading.name for point in found.points] == ["C", "D"]
 
 
 def test_a_teacher_makes_a_practice_survey(page: MapPage, tmp_path: Path) -> None:
@@ -190,6 +266,9 @@ def test_a_teacher_makes_a_practice_survey(page: MapPage, tmp_path: Path) -> Non
     words = dialog.words.toPlainText()
     assert item.text() in words
     assert "Goggles" in words
+    dialog.numbers["reach"].setValue(1000)
+    dialog.show_recipe()
+    assert dialog.words.toPlainText() != words
 
 
 def test_chart_colors_stand_in_a_legend_with_their_values(page: MapPage, qtbot: QtBot) -> None:

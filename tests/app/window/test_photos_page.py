@@ -15,7 +15,7 @@ from pytestqt.qtbot import QtBot
 
 from app.desk_outlines import CARD_PLACE
 from app.records.record_book import create_survey, open_survey
-from app.tasks.look_at_photo import look_at_photo
+from app.tasks.look_at_photo import guarded_look, look_at_photo
 from app.tasks.read_photo import ReadOrder, read_one
 from app.tube_reading import PhotoLook, TubeReading
 from app.window.known_tube_dialog import KnownTubeDialog
@@ -62,7 +62,7 @@ def page(window: MainWindow, ph_chart: Chart, morning_look: PhotoLook, qtbot: Qt
     window.ways_in.take_photos([MORNING])
     window.reader.stop()
     window.model.set_look(MORNING, morning_look)
-    qtbot.waitUntil(lambda: not found.pane.view.picture.boundingRect().isEmpty(), timeout=5000)
+    qtbot.waitUntil(lambda: not found.pane.view.picture.boundingRect().isEmpty(), timeout=10_000)
     return found
 
 
@@ -177,7 +177,7 @@ def test_the_probe_measures_a_white_wall_as_neutral(page: PhotosPage, qtbot: QtB
     assert look is not None
     assert look.card is not None
     page.pane.view.hovered.emit(QPointF(*box_of(look.card).center))
-    qtbot.waitUntil(lambda: "balanced on the card" in page.probe.text(), timeout=2000)
+    qtbot.waitUntil(lambda: "balanced on the card" in page.probe.text(), timeout=10_000)
     words = page.probe.text().split()
     a, b = float(words[words.index("a*") + 1]), float(words[words.index("b*") + 1])
     assert abs(a) < 1.5
@@ -399,6 +399,8 @@ def test_the_card_can_be_moved_too(window: MainWindow, page: PhotosPage, qtbot: 
     assert photo is not None
     assert photo.look is not None
     assert photo.edits.hand.card == photo.look.card
+    for line in photo.look.lines:
+        assert "The grey card was drawn by hand." in {r.text for r in line.reading.reasons}
 
 
 def test_a_card_that_was_not_found_can_be_drawn(
@@ -463,7 +465,7 @@ def test_the_table_says_what_a_tube_is(window: MainWindow, page: PhotosPage, qtb
     assert isinstance(editor, QLineEdit)
     qtbot.keyClicks(editor, "Oak")
     qtbot.keyClick(editor, Qt.Key.Key_Return)
-    qtbot.waitUntil(lambda: tubes.index(1, SAMPLE).data() == "Oak", timeout=2000)
+    qtbot.waitUntil(lambda: tubes.index(1, SAMPLE).data() == "Oak", timeout=10_000)
     assert page.table.currentIndex() == tubes.index(2, SAMPLE)
     tubes.setData(tubes.index(1, CHART), "Demo pH")
     tubes.setData(tubes.index(2, ROLE), "blank")
@@ -506,10 +508,10 @@ def test_keeping_takes_back_and_keeps_again(
     told: list[str] = []
     window.messages.told.connect(told.append)
     page.acts.keep.trigger()  # at once, before the photo has been read again
-    qtbot.waitUntil(lambda: any("Kept 1 reading." in text for text in told), timeout=5000)
+    qtbot.waitUntil(lambda: any("Kept 1 reading." in text for text in told), timeout=10_000)
     assert "without a name" in told[-1]
     page.acts.keep.trigger()
-    qtbot.waitUntil(lambda: any("kept before" in text for text in told), timeout=5000)
+    qtbot.waitUntil(lambda: any("kept before" in text for text in told), timeout=10_000)
     answers = iter((("", False), ("Wrong tube", True)))
     monkeypatch.setattr(QInputDialog, "getText", lambda *_, **__: next(answers))
     page.acts.take_back.trigger()
@@ -519,7 +521,7 @@ def test_keeping_takes_back_and_keeps_again(
     assert window.model.book.count() == 0
     assert window.model.book.reading(2).correction == "Wrong tube"
     page.acts.keep_all.trigger()
-    qtbot.waitUntil(lambda: window.model.desk.survey.count == 1, timeout=5000)  # type: ignore[union-attr]
+    qtbot.waitUntil(lambda: window.model.desk.survey.count == 1, timeout=10_000)  # type: ignore[union-attr]
 
 
 def test_keeping_without_a_survey_offers_one(
@@ -583,11 +585,11 @@ def test_keeping_that_is_stopped_keeps_what_is_done(
     window.messages.told.connect(told.append)
     page.acts.keep.trigger()
     window.bench.works[0].stop()
-    qtbot.waitUntil(lambda: bool(told), timeout=5000)
+    qtbot.waitUntil(lambda: bool(told), timeout=10_000)
     assert window.model.book is not None
     assert window.model.book.count() in (0, 1)
     page.acts.keep.trigger()
-    qtbot.waitUntil(lambda: window.model.desk.survey.count == 1, timeout=5000)  # type: ignore[union-attr]
+    qtbot.waitUntil(lambda: window.model.desk.survey.count == 1, timeout=10_000)  # type: ignore[union-attr]
 
 
 def test_a_photo_that_is_gone_is_complained_about(
@@ -605,7 +607,7 @@ def test_a_photo_that_is_gone_is_complained_about(
     name_tubes(window, page, "Oak Bed")
     read_all(window, qtbot)
     path.unlink()
-    with qtbot.waitSignal(window.messages.complained, timeout=5000):
+    with qtbot.waitSignal(window.messages.complained, timeout=10_000):
         page.acts.keep.trigger()
     assert window.model.desk.survey is not None
     assert window.model.desk.survey.count == 0
@@ -635,7 +637,7 @@ def test_pictures_with_outlines_are_saved(
     page.acts.pictures.trigger()
     assert not window.bench.works
     page.acts.pictures.trigger()
-    qtbot.waitUntil(lambda: not window.bench.works, timeout=5000)
+    qtbot.waitUntil(lambda: not window.bench.works, timeout=10_000)
     assert len(list((tmp_path / "out").glob("*.png"))) == 1
 
 
@@ -653,12 +655,26 @@ def test_a_wrong_reflectance_is_not_taken(
     read_all(window, qtbot)
 
 
-def test_closing_while_photos_are_read(window: MainWindow, ph_chart: Chart) -> None:
-    """Closing right after dropping a folder waits for what has begun, and no longer."""
+def test_closing_while_photos_are_read(
+    window: MainWindow, ph_chart: Chart, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Closing right after dropping a folder waits for what has begun, and begins nothing more."""
+    begun: list[str] = []
+    ended: list[str] = []
+
+    def slow(path: Path, *given: object) -> PhotoLook:
+        begun.append(path.name)
+        time.sleep(0.3)
+        ended.append(path.name)
+        return guarded_look(path, *given)  # type: ignore[arg-type]
+
+    monkeypatch.setattr("app.window.photo_reader._look", slow)
     window.model.add_chart(ph_chart)
     window.ways_in.take_photos([SAMPLES / "survey"])
+    qtbot.waitUntil(lambda: bool(begun), timeout=10_000)
     window.close()
-    assert window.reader.is_idle or window.model.desk.photos
+    assert sorted(begun) == sorted(ended)
+    assert len(begun) < len(window.model.desk.photos)
 
 
 def test_other_photos_take_over_the_same_tests(

@@ -1,7 +1,9 @@
 """The Samples page: what was kept is found, traced, corrected, judged and handed over."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from threading import Event
 
 import openpyxl
 import pytest
@@ -10,9 +12,12 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QComboBox, QInputDialog
 from pytestqt.qtbot import QtBot
 
-from app.records.record_book import open_survey
+from app.records.record_book import RecordBook, open_survey
 from app.records.tables_in import read_table
+from app.tasks.judge_quality import Judged, judge_quality
 from app.tasks.match_photos import MatchOrder
+from app.tasks.read_photo import ReadOrder, read_one
+from app.tasks.step import Task
 from app.window.facts_table import FactsTable
 from app.window.field_forms import sample_form, site_form
 from app.window.hand_over import HandOverDialog
@@ -21,7 +26,11 @@ from app.window.listings import KNOWN, METHODS, SAMPLES, SITES, TESTS
 from app.window.main_window import MainWindow
 from app.window.people_dialog import PeopleDialog
 from app.window.samples_page import SamplesPage
+from calibration.chart import Chart
 from tests.app.sample_surveys import NOW, make_line, write_photo
+from tests.app.window.conftest import SAMPLES as PICTURES
+
+PHOTO = PICTURES / "survey" / "plot-a-morning.jpg"
 
 
 @pytest.fixture
@@ -57,7 +66,7 @@ def test_readings_are_found_by_typing(page: SamplesPage, qtbot: QtBot) -> None:
     tab = page.readings
     assert tab.readings.rowCount() == 3
     tab.search.setText("B2")
-    qtbot.waitUntil(lambda: tab.readings.rowCount() == 1, timeout=2000)
+    qtbot.waitUntil(lambda: tab.readings.rowCount() == 1, timeout=10_000)
     assert tab.pane.value.text().startswith("pH 5.1")
     assert "P1" in tab.pane.said
 
@@ -90,6 +99,40 @@ def test_a_wrong_name_is_corrected_with_its_reason(
     page.tools.messages.complained.connect(complaints.append)
     page.relabel_action.trigger()
     assert len(complaints) == 1
+
+
+def test_a_tube_is_read_again_on_a_newer_chart(
+    page: SamplesPage, ph_chart: Chart, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """From the kept photo, off the screen's thread; the old reading stays in the history."""
+    model = page.tools.model
+    assert model.book is not None
+    order = ReadOrder(charts=(("ph", ph_chart),), entries={}, known={})
+    (first, *_) = read_one(str(PHOTO), order)
+    older = replace(ph_chart, id="a" * 32, created_at=NOW)
+    kept = replace(first, chart=older, reading=replace(first.reading, chart_id=older.id, value=4.0))
+    model.book.keep_readings([kept], "P1", NOW)
+    model.refresh_survey()
+    model.readings_changed.emit()
+    model.add_chart(replace(ph_chart, name="Newer"))
+
+    def choose(*given: object) -> tuple[str, bool]:
+        names = given[3]
+        assert isinstance(names, list)
+        return next(name for name in names if name.startswith("Newer")), True
+
+    monkeypatch.setattr(QInputDialog, "getItem", choose)
+    monkeypatch.setattr(QInputDialog, "getText", lambda *_, **__: ("new chart", True))
+    with qtbot.waitSignal(page.tools.messages.told, timeout=10_000) as told:
+        page.readings.pane.again.click()
+    assert told.args == ["Noted as reading 5; the old one stays in the history."]
+    again = page.readings.chosen()
+    assert again is not None
+    assert (again.corrects, again.correction) == (4, "new chart")
+    assert again.line.reading.value == first.reading.value
+    assert again.line.chart is not None
+    assert again.line.chart.name == "Newer"
+    assert "Standards 18 in 8 photos" in page.readings.pane.said
 
 
 def test_sites_and_samples_are_typed_in(page: SamplesPage) -> None:
@@ -156,12 +199,72 @@ def test_the_survey_is_handed_over(
 def test_quality_is_judged_when_it_is_looked_at(page: SamplesPage, qtbot: QtBot) -> None:
     """Replicates of one sample are put together, in order; what nobody looks at is not laid out."""
     page.tabs.setCurrentWidget(page.judge.quality)
-    qtbot.waitUntil(lambda: page.judge.quality.blocks.count() > 2, timeout=5000)
+    qtbot.waitUntil(lambda: page.judge.quality.blocks.count() > 2, timeout=10_000)
     table = page.judge.quality.findChild(FactsTable)
     assert table is not None
     names = [table.facts.index(row, 0).data() for row in range(table.facts.rowCount())]
     assert names == sorted(names)
+    heads = table.facts.headings
+    assert heads[:4] == ("Sample", "Quantity", "Unit", "n")  # neither form nor basis is known
+    assert table.facts.index(0, heads.index("Mean")).data() == "6.25"
     assert page.judge.groups.blocks.count() <= 1  # at most the words that there are no groups
+
+
+def test_methods_tests_and_known_values_are_imported(
+    page: SamplesPage, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each list has its own entry in the menu; a left file dialog imports nothing."""
+    sheets = {
+        "Methods": "method,settling from min\nWater 1:5,10\n",
+        "Tests": "sample,quantity,method\nA1,ph,Water 1:5\n",
+        "Known values": "sample,quantity,value,source\nB2,ph,5.2,laboratory\n",
+    }
+    for name, text in sheets.items():
+        sheet = tmp_path / "table.csv"
+        sheet.write_text(text, "utf-8")
+        for path in (None, sheet):
+            monkeypatch.setattr(page.tools.messages, "ask_file", lambda *_, path=path: path)
+            page.import_actions[name].trigger()
+        (dialog,) = page.findChildren(ImportDialog)
+        dialog.take()
+        dialog.setParent(None)
+        assert page.tables[name].facts.rowCount() == 1
+
+
+def test_an_older_judgement_never_hides_a_newer_one(
+    page: SamplesPage, qtbot: QtBot, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The survey changes while it is judged; what comes late of the first question is not shown."""
+    gate, asked = Event(), []
+
+    def slow(open_book: Callable[[], RecordBook]) -> Task[Judged]:
+        asked.append(len(asked))
+        is_first = len(asked) == 1
+        judged = yield from judge_quality(open_book)
+        if is_first:
+            gate.wait(20)
+        return judged
+
+    monkeypatch.setattr("app.tasks.judge_quality.judge_quality", slow)
+    page.tabs.setCurrentWidget(page.judge.quality)
+    qtbot.waitUntil(lambda: bool(asked), timeout=10_000)
+    model = page.tools.model
+    assert model.book is not None
+    photo = write_photo(tmp_path, "late.jpg", b"late")
+    lines = [make_line(photo, value=6.0, tube=tube, sample="C3") for tube in (1, 2)]
+    model.book.keep_readings(lines, "P1", NOW)
+    model.refresh_survey()
+    model.readings_changed.emit()
+
+    def shown() -> list[str]:
+        table = page.judge.quality.findChild(FactsTable)
+        rows = 0 if table is None else table.facts.rowCount()
+        return [table.facts.index(row, 0).data() for row in range(rows)] if table else []
+
+    qtbot.waitUntil(lambda: "C3" in shown(), timeout=10_000)
+    gate.set()
+    qtbot.waitUntil(lambda: not page.tools.bench.works, timeout=10_000)
+    assert "C3" in shown()
 
 
 def test_chosen_readings_are_copied_for_a_spreadsheet(page: SamplesPage) -> None:
@@ -269,7 +372,7 @@ def test_groups_are_compared_on_shared_samples(page: SamplesPage, qtbot: QtBot) 
     model.refresh_survey()
     model.readings_changed.emit()
     page.tabs.setCurrentWidget(page.judge.groups)
-    qtbot.waitUntil(lambda: page.judge.groups.blocks.count() > 3, timeout=5000)
+    qtbot.waitUntil(lambda: page.judge.groups.blocks.count() > 3, timeout=10_000)
     table = page.judge.groups.findChild(FactsTable)
     assert table is not None
     assert {table.facts.index(row, 3).data() for row in range(2)} == {"P1", "P2"}
@@ -281,7 +384,7 @@ def test_photos_are_given_to_samples_by_name(page: SamplesPage, qtbot: QtBot) ->
     assert model.book is not None
     path = write_photo(model.book.folder.parent, "B2_2.jpg", b"third")
     model.add_photos([path])
-    with qtbot.waitSignal(page.tools.messages.told, timeout=5000):
+    with qtbot.waitSignal(page.tools.messages.told, timeout=10_000):
         page.by_file.match(MatchOrder(pattern="{sample}_{replicate}"))
     photo = model.desk.photo(path.resolve())
     assert photo is not None

@@ -28,15 +28,18 @@ from colorcore.errors import TintwellError
 SAMPLE = Path(sample_images.__file__).parent / "survey" / "plot-a-morning.jpg"
 
 
+FRAMES = 300  # enough that they do not end while a slow machine looks at the first ones
+
+
 @pytest.fixture
 def video(tmp_path: Path) -> Path:
-    """Ten frames with a burnt-out corner."""
+    """Frames with a burnt-out corner."""
     path = tmp_path / "bench.avi"
     codec = cv2.VideoWriter_fourcc(*"MJPG")  # type: ignore[attr-defined]
     writer = cv2.VideoWriter(str(path), codec, 10, (320, 240))
     frame = np.full((240, 320, 3), 120, np.uint8)
     frame[:60, :80] = 255
-    for _ in range(10):
+    for _ in range(FRAMES):
         writer.write(frame)
     writer.release()
     return path
@@ -49,7 +52,7 @@ def test_frames_come_from_a_video_like_from_a_camera(video: Path) -> None:
     while (frame := source.next_frame()) is not None:
         frames.append(frame)
     source.close()
-    assert len(frames) == 10
+    assert len(frames) == FRAMES
     assert frames[0].shape == (240, 320, 3)
     with pytest.raises(TintwellError, match="cannot be opened"):
         FrameSource(video.with_name("none.avi"))
@@ -67,7 +70,20 @@ def test_the_live_picture_tells_of_overexposure_and_takes_photos(
     assert taken.args is not None
     picture = cv2.imdecode(np.fromfile(taken.args[0], np.uint8), cv2.IMREAD_COLOR)
     assert np.asarray(picture).shape == (240, 320, 3)
+    qtbot.waitUntil(lambda: dialog.said.text().endswith("stripes."), timeout=5000)
+    assert dialog.saved.text() == f"Saved {taken.args[0].name}."
     dialog.close()
+
+
+def test_a_window_that_closes_lets_go_of_the_camera(
+    window: MainWindow, qtbot: QtBot, video: Path, tmp_path: Path
+) -> None:
+    """Nobody closed the live picture; the window does not wait for the end of it."""
+    dialog = CameraDialog(video, tmp_path / "shots", window.bench, window)
+    qtbot.waitUntil(dialog.take.isEnabled, timeout=5000)
+    window.close()
+    assert window.bench.is_closed
+    assert dialog.said.text() != "The camera gives no more pictures."
 
 
 def test_no_camera_is_said_plainly(window: MainWindow, qtbot: QtBot, tmp_path: Path) -> None:
