@@ -294,7 +294,10 @@ class Curve:
         self.weights = _solve(self.factor, self.residual)
 
     def with_known(self, more: tuple[Known, ...]) -> "Curve":
-        """Return the curve with further tubes of known value; its shape and its rivals stay."""
+        """Return the curve with further tubes of known value; its shape stays.
+
+        How probable its rivals are is judged anew by what each makes of the further tubes.
+        """
         ground = self.ground
         known = (*ground.known, *more)
         grown = Ground(
@@ -307,10 +310,16 @@ class Curve:
         )
         # What is usual is told by the chart's photos, not by the one being read.
         grown.seen_backgrounds = ground.seen_backgrounds
-        rivals = [
-            Rival(curve=rival.curve.with_known(more), odds=rival.odds) for rival in self.rivals
-        ]
-        return Curve(grown, self.shape, tuple(rivals))
+        likelier = Curve(grown, self.shape)
+        told = likelier.log_likelihood() - self.log_likelihood()
+        rivals = []
+        for rival in self.rivals:
+            other = rival.curve.with_known(more)
+            apart = other.log_likelihood() - rival.curve.log_likelihood() - told
+            odds = rival.odds * float(np.exp(apart))
+            rivals.append(Rival(curve=other, odds=odds))
+        likelier.rivals = tuple(rivals)
+        return likelier
 
     def _prior(self, a: FloatArray, b: FloatArray) -> FloatArray:
         """Prior covariance of the curve between two sets of positions, shape (3 n, 3 m)."""
@@ -402,7 +411,7 @@ class Curve:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Rival:
-    """A curve of another shape, and how probable it is against the most probable one, 0 to 1."""
+    """A curve of another shape, and how probable it is against the one that it rivals, >= 0."""
 
     curve: Curve
     odds: float
