@@ -1,5 +1,6 @@
 """The entry point: `tintwell` and `python -m app`."""
 
+import os
 import sys
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,9 @@ def main() -> int:
 
         sys.stdout.write(f"tintwell {VERSION}\n")
         return 0
+    # Read by NumPy when it is loaded. Our matrices are small: more threads wait for each other, and
+    # the photos of a batch share the cores already.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from app.command_line import run
 
     return run(sys.argv[1:], _open_window)
@@ -21,8 +25,6 @@ def main() -> int:
 
 def _open_window(survey: "Path | None", demo: bool) -> int:
     """Load Qt only where a window is wanted, and can come up."""
-    import os
-
     from app.window.screen_check import check_screen
 
     check_screen(os.environ)

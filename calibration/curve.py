@@ -9,6 +9,7 @@ equations 2.22 to 2.24).
 
 from dataclasses import dataclass
 from functools import cached_property
+from heapq import nlargest
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,6 +37,11 @@ CARD = float(np.log(0.18))  # depth from which a tone curve turns, natural log o
 SCATTERS = (1.4, 2.0)  # of a user's tubes and photos, against the usual
 SCATTER_SPREAD = 0.4  # of its natural log beforehand
 SPANS = (0.35, 0.7, 1.4)  # its height, natural log of a channel
+SHAPES = 3  # curves of different shapes that a value is read from
+SHAPE_CAUTION = 3.0
+"""What the log likelihood of a shape is divided by: standards are not quite as independent of each
+other as the model has it, and then make one shape look too sure (tempered likelihood, Gruenwald &
+van Ommen 2017, Bayesian Analysis 12, 1069; from memory)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -265,11 +271,14 @@ class Curve:
         The tubes of known value.
     shape : CurveShape
         Chosen by `fit_curve`.
+    rivals : tuple of Rival
+        Curves of other shapes that the standards allow as well.
     """
 
-    def __init__(self, ground: Ground, shape: CurveShape) -> None:
+    def __init__(self, ground: Ground, shape: CurveShape, rivals: "tuple[Rival, ...]" = ()) -> None:
         self.ground = ground
         self.shape = shape
+        self.rivals = rivals
         colors = ground.colors
         self.mean = colors.mean(axis=0)
         deviation = colors - self.mean
@@ -285,7 +294,10 @@ class Curve:
         self.weights = _solve(self.factor, self.residual)
 
     def with_known(self, more: tuple[Known, ...]) -> "Curve":
-        """Return the curve with further tubes of known value; its shape stays."""
+        """Return the curve with further tubes of known value; its shape stays.
+
+        How probable its rivals are is judged anew by what each makes of the further tubes.
+        """
         ground = self.ground
         known = (*ground.known, *more)
         grown = Ground(
@@ -298,7 +310,16 @@ class Curve:
         )
         # What is usual is told by the chart's photos, not by the one being read.
         grown.seen_backgrounds = ground.seen_backgrounds
-        return Curve(grown, self.shape)
+        likelier = Curve(grown, self.shape)
+        told = likelier.log_likelihood() - self.log_likelihood()
+        rivals = []
+        for rival in self.rivals:
+            other = rival.curve.with_known(more)
+            apart = other.log_likelihood() - rival.curve.log_likelihood() - told
+            odds = rival.odds * float(np.exp(apart))
+            rivals.append(Rival(curve=other, odds=odds))
+        likelier.rivals = tuple(rivals)
+        return likelier
 
     def _prior(self, a: FloatArray, b: FloatArray) -> FloatArray:
         """Prior covariance of the curve between two sets of positions, shape (3 n, 3 m)."""
@@ -389,6 +410,14 @@ class Curve:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Rival:
+    """A curve of another shape, and how probable it is against the one that it rivals, >= 0."""
+
+    curve: Curve
+    odds: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Prediction:
     """Color that a tube would have at each of g values, with its covariance by cause.
 
@@ -425,7 +454,7 @@ def _solve(factor: FloatArray, right: FloatArray) -> FloatArray:
 
 
 def fit_curve(known: tuple[Known, ...], values: tuple[float, ...], model: ErrorModel) -> Curve:
-    """Lay the curve that makes a chart's standards most probable.
+    """Lay the curve that makes a chart's standards most probable, with the next probable ones.
 
     Tried are a few lengths and heights of its bends, both ways to lay values along it, and how much
     of the background's deviation is taken out of a color; then how much this user's tubes and
@@ -440,14 +469,28 @@ def fit_curve(known: tuple[Known, ...], values: tuple[float, ...], model: ErrorM
         for length in LENGTHS
         for span in SPANS
     )
-    best = max(tried, key=lambda curve: curve.log_likelihood())
+    likeliest = nlargest(
+        SHAPES, ((curve.log_likelihood(), curve) for curve in tried), key=lambda pair: pair[0]
+    )
+    highest, best = likeliest[0]
 
-    def belief(curve: Curve, factor: float) -> float:
-        return curve.log_likelihood() - 0.5 * float(np.log(factor) / SCATTER_SPREAD) ** 2
+    def scattering(curve: Curve, factor: float) -> Curve:
+        if factor == 1.0:
+            return curve
+        ground = Ground(known, curve.ground.background_share, model.scaled(factor))
+        return Curve(ground, curve.shape)
 
-    share = best.ground.background_share
-    scattering = [
-        (Curve(Ground(known, share, model.scaled(factor)), best.shape), factor)
-        for factor in SCATTERS
+    def belief(factor: float) -> float:
+        likelihood = scattering(best, factor).log_likelihood()
+        return likelihood - 0.5 * float(np.log(factor) / SCATTER_SPREAD) ** 2
+
+    factor = max((1.0, *SCATTERS), key=belief)
+    rivals = [
+        Rival(
+            curve=scattering(curve, factor),
+            odds=float(np.exp((likelihood - highest) / SHAPE_CAUTION)),
+        )
+        for likelihood, curve in likeliest[1:]
     ]
-    return max(((best, 1.0), *scattering), key=lambda pair: belief(*pair))[0]
+    most_probable = scattering(best, factor)
+    return Curve(most_probable.ground, most_probable.shape, tuple(rivals))

@@ -1,6 +1,6 @@
 """From the probability of each value to what is reported: value, interval, swatch, confidence."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -11,7 +11,7 @@ from calibration.curve import Curve, Prediction
 
 FloatArray = NDArray[np.float64]
 
-STEPS = 16  # values tried per swatch step
+STEPS = 12  # values tried per swatch step
 MARGIN = 1.5  # swatch steps tried beyond each end
 COVERAGE = 0.90
 TAILS = 6.0  # degrees of freedom of the error: now and then a tube is worse than its kind
@@ -47,7 +47,7 @@ def grid_of(values: tuple[float, ...]) -> FloatArray:
     --------
     >>> grid = grid_of((4.0, 5.0, 7.0))
     >>> round(float(grid[0]), 2), round(float(grid[-1]), 2), len(grid)
-    (2.5, 10.0, 81)
+    (2.5, 10.0, 61)
     """
     n = len(values)
     steps = np.linspace(-MARGIN, n - 1 + MARGIN, round((n - 1 + 2 * MARGIN) * STEPS) + 1)
@@ -65,8 +65,24 @@ def posterior_of(
     Beforehand every value of the chart is as probable as any other (flat in swatch steps); beyond
     its ends the probability falls, because a chart is made for what it is used on. The error is
     Student's t of `TAILS` degrees of freedom with the covariances as its scale: a color far off
-    the curve makes the value less sure.
+    the curve makes the value less sure. Where the standards allow several shapes of the curve, the
+    probability is that over all of them.
     """
+    first = _posterior_of_one(curve, item, grid, sample=sample)
+    if not curve.rivals:
+        return first
+    others = [_posterior_of_one(rival.curve, item, grid, sample=sample) for rival in curve.rivals]
+    weights = np.array([1.0, *(rival.odds for rival in curve.rivals)])
+    weights /= weights.sum()
+    every = (first, *others)
+    return replace(
+        first,
+        probability=np.asarray(weights @ np.stack([one.probability for one in every])),
+        distance=float(weights @ np.array([one.distance for one in every])),
+    )
+
+
+def _posterior_of_one(curve: Curve, item: Features, grid: FloatArray, *, sample: bool) -> Posterior:
     predicted = curve.predict(item, grid, sample=sample)
     total = predicted.total
     apart = curve.ground.corrected(item) - predicted.mean

@@ -32,7 +32,9 @@ SPECKLED = 0.10  # spread of single pixels, natural log
 CLOUDY = 0.12  # the same from which on an uneven liquid looks cloudy rather than unmixed
 DENSER = (0.25, 1.0)  # change of the depth of color that mixing would even out: usual, certain
 COLORLESS = (0.02, 0.1)  # log ratio of channels, and natural log of light, against the background
-HARDLY_LIQUID = 0.86  # sureness below which a colorless liquid may be an empty tube
+HARDLY_LIQUID = 0.80  # sureness below which a colorless liquid may be an empty tube
+UNSURE = 0.70  # the same where only the light differs from the background
+NEARLY_COLORLESS = 0.06  # log ratio of channels against the background in that case
 DIM = 0.15  # code of the card as a share of the highest from which on the photo is underexposed
 
 
@@ -96,11 +98,11 @@ def contents_reasons(
             ),
         )
     depth = None if background is None else _depth(region.mean, background)
-    if tube.sureness < HARDLY_LIQUID and depth is not None and _is_colorless(depth):
+    if depth is not None and _may_be_empty(tube.sureness, depth):
         return (
             Reason(
                 code="empty",
-                text="The tube may be empty: what is in it looks like the background.",
+                text="The tube may be empty: what is in it has no color of its own.",
                 what_to_do="If it holds a colorless liquid, photograph it nearer and sharper.",
                 weight="doubtful",
             ),
@@ -118,8 +120,15 @@ def _tint(depth: FloatArray) -> float:
     return float(np.abs(depth[::2] - depth[1]).max())
 
 
-def _is_colorless(depth: FloatArray) -> bool:
-    return _tint(depth) < COLORLESS[0] and abs(float(depth.mean())) < COLORLESS[1]
+def _may_be_empty(sureness: float, depth: FloatArray) -> bool:
+    """Whether what was found may be glass: it looks like the background, or only its light differs.
+
+    Reflections and shadows in empty glass change the light, hardly its color; then the finder
+    itself must be unsure.
+    """
+    tint, light = _tint(depth), abs(float(depth.mean()))
+    hardly = sureness < HARDLY_LIQUID and tint < COLORLESS[0] and light < COLORLESS[1]
+    return hardly or (sureness < UNSURE and tint < NEARLY_COLORLESS)
 
 
 def _evenness_reasons(region: Region, depth: FloatArray | None) -> tuple[Reason, ...]:

@@ -28,6 +28,7 @@ FloatArray = NDArray[np.float64]
 LEVELS = (0.5, 0.35)  # of the probability of a card, at which its shape is cut out
 TRIED = 5  # candidates looked at on the photo
 AT_THE_EDGE = 0.3  # what counts of the score of one that the edge of the photo cuts
+RIVAL = 0.3  # share of the best score from which a second thing may as well be the card
 CLEAR_EDGE = 0.04  # natural log of light or tint by which a card differs from what it lies on
 CLEAR_SIDES = 3  # of its four sides that must be seen to end so
 BESIDE_EDGE = 0.09  # of the card's side: how far inside and outside an edge is compared
@@ -309,19 +310,38 @@ def find_card(photo: Photo, parts: Parts) -> CardPatch | None:
             seen.append((score * sides * share, corners))
     if not seen:
         return None
-    corners = max(seen, key=lambda item: item[0])[1]
+    best, corners = max(seen, key=lambda item: item[0])
+    others = [score for score, other in seen if not _overlap(other, corners)]
+    reasons = []
+    if max(others, default=0.0) > RIVAL * best:
+        reasons.append(
+            Reason(
+                code="which_card",
+                text="Two things in the photo look like the grey card.",
+                what_to_do="Take the other grey thing away, or draw the card's outline by hand.",
+                weight="doubtful",
+            )
+        )
     corners = without_neighbors(photo, without_border(photo, corners))
+    if _at_the_edge(photo, corners):
+        reasons.append(
+            Reason(
+                code="card_cut_off",
+                text="The grey card is cut off by the edge of the photo.",
+                what_to_do="Photograph again with the whole card in the picture.",
+                weight="doubtful",
+            )
+        )
     a, b, c, d = ((float(x), float(y)) for x, y in corners)
     card = measure_card(photo, (a, b, c, d))
-    if not _at_the_edge(photo, corners):
-        return card
-    cut_off = Reason(
-        code="card_cut_off",
-        text="The grey card is cut off by the edge of the photo.",
-        what_to_do="Photograph again with the whole card in the picture.",
-        weight="doubtful",
-    )
-    return replace(card, reasons=(*card.reasons, cut_off))
+    return replace(card, reasons=(*card.reasons, *reasons))
+
+
+def _overlap(one: FloatArray, other: FloatArray) -> bool:
+    """Whether two outlines share a tenth of the smaller."""
+    a, b = one.astype(np.float32), other.astype(np.float32)
+    shared, _ = cv2.intersectConvexConvex(a, b)
+    return bool(shared > 0.1 * min(cv2.contourArea(a), cv2.contourArea(b)))
 
 
 def _at_the_edge(photo: Photo, corners: FloatArray) -> bool:

@@ -84,10 +84,13 @@ def network_input(small: NDArray[np.uint8]) -> NDArray[np.float32]:
     """
     height, width = small.shape[:2]
     brightest = float(np.percentile(small[::4, ::4].max(axis=2), 99)) / 255
-    picture = small.astype(np.float32) * np.float32(1 / (255 * max(brightest, 0.08)))
-    padded = np.full((-(-height // GRAIN) * GRAIN, -(-width // GRAIN) * GRAIN, 3), 0.5, np.float32)
-    padded[:height, :width] = np.minimum(picture, 1)
-    return np.ascontiguousarray(padded.transpose(2, 0, 1)[None])
+    codes = np.arange(256, dtype=np.float32)
+    share = np.minimum(codes * np.float32(1 / (255 * max(brightest, 0.08))), 1)
+    size = (-(-height // GRAIN) * GRAIN, -(-width // GRAIN) * GRAIN)
+    planes = np.full((1, 3, *size), 0.5, np.float32)
+    for channel in range(3):  # far quicker than sums over the picture as it lies in memory
+        planes[0, channel, :height, :width] = share[small[..., channel]]
+    return planes
 
 
 def find_parts(photo: Photo) -> Parts:

@@ -12,7 +12,7 @@ from colorcore.liquid import average_quad
 from colorcore.measurement import Triple
 from colorcore.photo import Photo, read_photo
 from colorcore.reasons import Reason, worst
-from colorcore.scene import look
+from colorcore.scene import SeenTube, look
 from colorcore.white_balance import PICTURE_CONTRAST, balance, balance_gains, scene_light
 
 FINISHED = ("JPEG", "HEIC")  # kinds in which cameras write pictures made for looking at
@@ -29,38 +29,40 @@ def _corners(quad: Quad | None) -> list[list[float]] | None:
 def find_things(path: Path) -> dict[str, object]:
     """Boxes and outlines of card, tubes and liquid in a photo, pixels of the upright picture.
 
-    `liquid` is the whole column of liquid, `box` the part of it that would be read.
+    `liquid` is the whole column of liquid, `box` the part of it that would be read. `contents` is
+    "unsure", and no liquid is claimed, where what may be one may as well be empty glass.
     """
     photo = read_photo(path)
     scene = look(photo)
-    tubes = [
-        {
-            "tube": number,
-            "box": _numbers(seen.tube.window),
-            "vessel": _numbers(seen.tube.box),
-            "vessel_outline": _corners(seen.tube.outline_px),
-            "liquid": None
-            if seen.tube.liquid_px is None
-            else _numbers(box_of(seen.tube.liquid_px)),
-            "liquid_outline": _corners(seen.tube.liquid_px),
-            "contents": seen.tube.contents,
-            "sureness": round(seen.tube.sureness, 3),
-            "reasons": [
-                {"code": r.code, "text": r.text, "what_to_do": r.what_to_do} for r in seen.reasons
-            ],
-        }
-        for number, seen in enumerate(scene.tubes, start=1)
-    ]
     return {
         "width": photo.width,
         "height": photo.height,
         "card": None if scene.card is None else _numbers(scene.card.box),
         "card_outline": None if scene.card is None else _corners(scene.card.outline_px),
-        "tubes": tubes,
-        "reasons": [
-            {"code": r.code, "text": r.text, "what_to_do": r.what_to_do} for r in scene.reasons
-        ],
+        "tubes": [_tube(number, seen) for number, seen in enumerate(scene.tubes, start=1)],
+        "reasons": _reasons(scene.reasons),
     }
+
+
+def _tube(number: int, seen: SeenTube) -> dict[str, object]:
+    tube = seen.tube
+    unsure = tube.contents == "liquid" and any(r.code == "empty" for r in seen.reasons)
+    liquid = None if unsure else tube.liquid_px
+    return {
+        "tube": number,
+        "box": None if unsure else _numbers(tube.window),
+        "vessel": _numbers(tube.box),
+        "vessel_outline": _corners(tube.outline_px),
+        "liquid": None if liquid is None else _numbers(box_of(liquid)),
+        "liquid_outline": _corners(liquid),
+        "contents": "unsure" if unsure else tube.contents,
+        "sureness": round(tube.sureness, 3),
+        "reasons": _reasons(seen.reasons),
+    }
+
+
+def _reasons(reasons: Sequence[Reason]) -> list[dict[str, str]]:
+    return [{"code": r.code, "text": r.text, "what_to_do": r.what_to_do} for r in reasons]
 
 
 def _inside(photo: Photo, box: Box) -> bool:
@@ -108,9 +110,7 @@ def measure_regions(
                 "lab_d50": [round(float(v), 3) for v in lab_under(lab, "D65", "D50")],
                 "n_pixels": seen.n_pixels,
                 "clipped_share": round(seen.clipped_share, 4),
-                "reasons": [
-                    {"code": r.code, "text": r.text, "what_to_do": r.what_to_do} for r in reasons
-                ],
+                "reasons": _reasons(reasons),
             }
         )
     return measured

@@ -7,8 +7,17 @@ import numpy as np
 import pytest
 
 from calibration.chart import Chart, StandardMeasurement, make_swatches
+from calibration.color_features import features_of
+from calibration.curve import SHAPES, Curve, Known, Rival
 from calibration.indicator import Analyte
-from calibration.reading import Reading, chart_curve, read_measurement, strange_standard
+from calibration.reading import (
+    Reading,
+    chart_curve,
+    read_measurement,
+    strange_standard,
+    swatch_values,
+)
+from calibration.uncertainty import grid_of, posterior_of
 from colorcore.color_spaces import Lab, rgb_to_lab
 from colorcore.geometry import Box
 from colorcore.measurement import Measurement
@@ -322,3 +331,29 @@ def test_strange_standard_is_named() -> None:
     chart = replace(CHART, id="f" * 32, measurements=(*CHART.measurements[1:], wrong))
     assert strange_standard(chart) is wrong
     assert strange_standard(CHART) is None
+
+
+def test_value_is_read_from_every_shape_that_the_standards_allow() -> None:
+    """Two curves of equal odds give the mean of what each says alone."""
+    curve = chart_curve(CHART)
+    other = replace(curve.shape, length=3 * curve.shape.length, span=0.5 * curve.shape.span)
+    item = features_of(measured(dye_rgb(6.4), "p"))
+    grid = grid_of(swatch_values(CHART))
+    one, two = Curve(curve.ground, curve.shape), Curve(curve.ground, other)
+    both = Curve(curve.ground, curve.shape, (Rival(curve=two, odds=1.0),))
+    alone = [posterior_of(c, item, grid).probability for c in (one, two)]
+    assert posterior_of(both, item, grid).probability == pytest.approx(np.mean(alone, axis=0))
+    assert len(curve.rivals) == SHAPES - 1
+    assert all(0 < rival.odds <= 1 for rival in curve.rivals)
+
+
+def test_known_tubes_tell_which_shape_holds() -> None:
+    """A rival that makes less of a photo's known tubes loses odds."""
+    curve = chart_curve(CHART)
+    other = replace(curve.shape, length=0.3 * curve.shape.length, span=4 * curve.shape.span)
+    rival = Rival(curve=Curve(curve.ground, other), odds=1.0)
+    both = Curve(curve.ground, curve.shape, (rival,))
+    tubes = tuple(
+        Known(features=features_of(measured(dye_rgb(v), "p")), value=v) for v in (5.25, 6.25, 7.25)
+    )
+    assert both.with_known(tubes).rivals[0].odds < 1

@@ -60,3 +60,15 @@ def test_a_neighboring_grey_inside_the_outline_is_cut_off(light: float) -> None:
     assert found is not None
     assert found.reasons == ()
     assert 300 < found.box.x + found.box.w < 322
+
+
+def test_two_things_that_look_like_the_card_are_doubted() -> None:
+    """Which of two grey things is the card only the user can say."""
+    bench = Bench().card()
+    bench.light[100:300, 600:880] = bench.light[500, 200]
+    photo, _ = bench.look()
+    card = (0.95, slice(440, 640), slice(130, 410))
+    other = (0.9, slice(100, 300), slice(600, 880))
+    found = find_card(photo, parts_with(card, other))
+    assert found is not None
+    assert [reason.code for reason in found.reasons] == ["which_card"]
