@@ -8,6 +8,9 @@ turn with the thing it is compared with, so that other work on the machine falls
 
 import argparse
 import os
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the program does, before NumPy is loaded
+
 import resource
 import subprocess
 import sys
