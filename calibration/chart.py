@@ -23,6 +23,9 @@ ChartKind = Literal["liquid", "printed"]
 FARTHEST = 1e6
 """Far beyond any color of CIELAB; what is larger is damage, and its square would be infinite."""
 
+LARGEST = 1e12
+"""No unit makes a value of a chart larger; squares of what is much larger would be infinite."""
+
 SAME_PH = 0.02
 """Buffer values this close are one swatch: the same buffer on two days of different warmth."""
 
@@ -66,8 +69,8 @@ class StandardMeasurement:
             raise ValueError(f"role must be standard or blank, got {self.role!r}")
         if self.role == "standard" and self.value is None and self.label is None:
             raise ValueError("a standard needs a value or a label")
-        if self.value is not None and not math.isfinite(self.value):
-            raise ValueError(f"value must be finite, got {self.value}")
+        if self.value is not None and not abs(self.value) <= LARGEST:
+            raise ValueError(f"value must lie within {LARGEST:g} of 0, got {self.value}")
         _check_uncertainty(self.uncertainty)
         if self.tube < 1:
             raise ValueError(f"tube must be at least 1, got {self.tube}")
@@ -105,8 +108,8 @@ class Swatch:
     def __post_init__(self) -> None:
         if self.value is None and self.label is None:
             raise ValueError("a swatch needs a value or a label")
-        if self.value is not None and not math.isfinite(self.value):
-            raise ValueError(f"value must be finite, got {self.value}")
+        if self.value is not None and not abs(self.value) <= LARGEST:
+            raise ValueError(f"value must lie within {LARGEST:g} of 0, got {self.value}")
         if len(self.lab) != 3 or not all(abs(x) <= FARTHEST for x in self.lab):
             raise ValueError(f"lab must be three numbers of a color, got {self.lab}")
         _check_covariance(self.covariance)

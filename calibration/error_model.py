@@ -54,19 +54,19 @@ class ErrorModel:
         Share of the light's effect that is common to lights of one look, 0 to 1.
     """
 
-    level: float = 0.022
-    photo_level: float = 0.031
-    tint: float = 0.008
-    photo_tint: float = 0.012
-    dose: float = 0.04
-    photo_dose: float = 0.036
-    tone: float = 0.09
-    turbidity: float = 0.027
-    humus: float = 0.022
-    grain: float = 0.007
-    flare: float = 0.003
-    light: float = 0.64
-    light_rest: float = 0.0125
+    level: float = 0.02
+    photo_level: float = 0.0285
+    tint: float = 0.0074
+    photo_tint: float = 0.011
+    dose: float = 0.037
+    photo_dose: float = 0.033
+    tone: float = 0.083
+    turbidity: float = 0.025
+    humus: float = 0.02
+    grain: float = 0.0064
+    flare: float = 0.0028
+    light: float = 0.59
+    light_rest: float = 0.0115
     light_reach: float = 0.12
     light_common: float = 0.75
 

@@ -27,15 +27,15 @@ from colorcore.reasons import Reason, Weight, worst
 
 Status = Literal["accepted", "doubtful", "refused"]
 
-MISFIT = 10.0
+MISFIT = 12.0
 """Squared distance of a color to the curve from which it is doubted: 4 % of good tubes of the
 laboratory, with two fifths of all errors of more than a swatch step."""
 
-OFF_CURVE = 25.0  # the same from which it is refused: 1 % of good tubes, most off-chart colors
+OFF_CURVE = 29.0  # the same from which it is refused: 1 % of good tubes, most off-chart colors
 SECOND_MODE = 0.10  # probability of another value from which the curve is said to fold
 FEWEST_TO_JUDGE = 6  # tubes of a chart below which none can be called strange
 UNLIKE = 0.05  # likeness below which a light counts as unlike the chart's
-BAD_STANDARD = 30.0  # the same distance for a known tube in the frame, but against its own value
+BAD_STANDARD = 35.0  # the same distance for a known tube in the frame, but against its own value
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -128,6 +128,7 @@ def test_an_impossible_chart_cannot_be_made(wrong: dict[str, Any]) -> None:
     [
         {"value": None},
         {"value": float("inf")},
+        {"value": -1e200},  # a number, but its square is none
         {"lab": Lab(float("nan"), 0, 0)},
         {"covariance": ((1, 2, 0), (0, 1, 0), (0, 0, 1))},
         {"covariance": ((-1, 0, 0), (0, 1, 0), (0, 0, 1))},
