@@ -59,7 +59,8 @@ def spoil_text(data: bytes, random: Random) -> bytes:
             case 4:
                 lines[at : at + 1] = []
             case 5:
-                lines[at:at] = lines[at : at + 1] * random.choice((1, 3, 3000))
+                most = 3_000_000 // (len(lines[at]) + 1) + 1  # the spoiler has the limits, too
+                lines[at:at] = lines[at : at + 1] * min(random.choice((1, 3, 3000)), most)
             case 6:
                 separator = random.choice(";\t|")
                 lines = [line.replace(",", separator) for line in lines]
