@@ -28,7 +28,8 @@ FloatArray = NDArray[np.float64]
 LEVELS = (0.5, 0.35)  # of the probability of a card, at which its shape is cut out
 TRIED = 5  # candidates looked at on the photo
 AT_THE_EDGE = 0.3  # what counts of the score of one that the edge of the photo cuts
-RIVAL = 0.4  # share of the best score from which a second thing may as well be the card
+RIVAL = 0.2  # share of the best score from which a second thing may as well be the card,
+SURELY = 0.9  # unless the network is that sure of the best
 CLEAR_EDGE = 0.04  # natural log of light or tint by which a card differs from what it lies on
 CLEAR_SIDES = 3  # of its four sides that must be seen to end so
 BESIDE_EDGE = 0.09  # of the card's side: how far inside and outside an edge is compared
@@ -125,8 +126,27 @@ def corners_of(mask: NDArray[np.uint8]) -> NDArray[np.float64] | None:
     return np.asarray(np.roll(points, -first, axis=0) + 0.5)
 
 
-def card_candidates(parts: Parts) -> list[tuple[float, FloatArray]]:
-    """Score and corners (grid cells) of everything that could be the card, best first.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Candidate:
+    """Something that could be the card.
+
+    Parameters
+    ----------
+    score : float
+        How much speaks for it, > 0.
+    sureness : float
+        Mean probability that it is a card, 0 to 1.
+    cells : ndarray
+        Its corners on the coarse grid, shape (4, 2).
+    """
+
+    score: float
+    sureness: float
+    cells: FloatArray
+
+
+def card_candidates(parts: Parts) -> list[Candidate]:
+    """Everything that could be the card, best first.
 
     What the network is sure of counts more than what is large, and a full quadrilateral more than
     any other shape. Shapes are cut out at two levels of probability: the upper one parts the card
@@ -151,8 +171,9 @@ def card_candidates(parts: Parts) -> list[tuple[float, FloatArray]]:
             fill = region.area_filled / max(area, float(region.area_filled))
             if fill > 0.6:
                 score = region.intensity_mean**4 * region.area**0.5 * fill**4
-                found.append((float(score), corners))
-    return sorted(found, key=lambda item: -item[0])
+                sureness = float(region.intensity_mean)
+                found.append(Candidate(score=float(score), sureness=sureness, cells=corners))
+    return sorted(found, key=lambda item: -item.score)
 
 
 def judge(points_rgb: NDArray[np.float32], level: float, clipped: float) -> dict[str, float]:
@@ -302,18 +323,18 @@ def clear_sides(photo: Photo, corners: FloatArray) -> int:
 def find_card(photo: Photo, parts: Parts) -> CardPatch | None:
     """Find the grey card of a photo; None where there is none."""
     seen = []
-    for score, cells in card_candidates(parts)[:TRIED]:
-        corners = cells * parts.scale
+    for item in card_candidates(parts)[:TRIED]:
+        corners = item.cells * parts.scale
         sides = clear_sides(photo, corners)
         if sides >= CLEAR_SIDES:
             share = AT_THE_EDGE if _at_the_edge(photo, corners) else 1.0
-            seen.append((score * sides * share, corners))
+            seen.append((item.score * sides * share, item.sureness, corners))
     if not seen:
         return None
-    best, corners = max(seen, key=lambda item: item[0])
-    others = [score for score, other in seen if not _overlap(other, corners)]
+    best, sureness, corners = max(seen, key=lambda item: item[0])
+    others = [score for score, _, other in seen if not _overlap(other, corners)]
     reasons = []
-    if max(others, default=0.0) > RIVAL * best:
+    if sureness < SURELY and max(others, default=0.0) > RIVAL * best:
         reasons.append(
             Reason(
                 code="which_card",
