@@ -236,7 +236,7 @@ def _kept(cells: Mapping[str, Any], chart_of: Callable[[int], Chart]) -> KeptRea
         chart_id=cells["other_chart_id"] or (chart.id if chart else ""),
         swatch_label=cells["swatch_label"],
         largest_term=cells["largest_term"],
-        **{name: cells[name] for name in _NUMBERS},
+        **{name: _finite(name, cells[name]) for name in _NUMBERS},
     )
     line = TubeReading(
         photo=cells["photo_name"],

@@ -3,8 +3,8 @@
 The table comes parsed into cells; where it came from (CSV or a workbook) makes no difference.
 """
 
-import math
 import re
+import sys
 import unicodedata
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -113,7 +113,11 @@ class Row:
             plain = cell.replace(",", ".") if self.decimal_comma else cell
             if _NUMBER.fullmatch(plain) and len(plain) <= 40:
                 cell = float(plain)
-        if isinstance(cell, bool) or not isinstance(cell, int | float) or not math.isfinite(cell):
+        if (
+            isinstance(cell, bool)
+            or not isinstance(cell, int | float)
+            or not abs(cell) <= sys.float_info.max  # also for whole numbers that no float can hold
+        ):
             comma = "; write it with a point" if isinstance(cell, str) and "," in cell else ""
             raise ValueError(f"the {field} '{str(cell)[:40]}' is not a number{comma}")
         return float(cell)

@@ -106,12 +106,19 @@ def is_found_out(folder: Path) -> bool:
         return True
 
 
-def test_a_row_that_cannot_be_right_is_named(book: RecordBook) -> None:
+@pytest.mark.parametrize(
+    ("table", "change"),
+    [
+        ("reading_details", "measurement = '{}' WHERE reading = 2"),
+        ("readings", "color_distance = 9e999 WHERE id = 2"),  # infinite
+    ],
+)
+def test_a_row_that_cannot_be_right_is_named(book: RecordBook, table: str, change: str) -> None:
     """Somebody changed it by hand; the error says which one."""
     book.close()
     with closing(sqlite3.connect(book.folder / "survey.sqlite")) as db, db:
-        db.execute("DROP TRIGGER reading_details_never_changed")
-        db.execute("UPDATE reading_details SET measurement = '{}' WHERE reading = 2")
+        db.execute(f"DROP TRIGGER {table}_never_changed")
+        db.execute(f"UPDATE {table} SET {change}")
     with open_survey(book.folder) as again:
         assert again.reading(1).id == 1
         with pytest.raises(RecordsDamagedError, match="Reading 2 of the survey cannot be right"):

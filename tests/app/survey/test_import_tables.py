@@ -116,6 +116,7 @@ def test_samples() -> None:
         ((date(2026, 1, 2), "1", "2"), "format the column as text"),
         (("B", True, "2"), "not a number"),
         (("B", "nan", "2"), "not a number"),
+        (("B", 10**400, "2"), "not a number"),
         (("B" * 3000, "1", "2"), "characters"),
     ],
 )
