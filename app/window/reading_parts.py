@@ -115,7 +115,8 @@ class ReplicateTable(QWidget):
         chart, together = pooled.chart, pooled.together
         self.title.setText(f"All tubes of {pooled.sample} on {chart.name}")
         for row, line in enumerate(pooled.lines[:MOST_REPLICATES]):
-            where = QLabel(f"{Path(line.photo).stem}, tube {line.tube}")
+            where = QLabel(f"Tube {line.tube}, {Path(line.photo).stem}")
+            where.setToolTip(line.photo)  # a long name is cut off
             where.setObjectName("muted")
             where.setMinimumWidth(60)
             value = QLabel(say_value(line.reading, chart))
