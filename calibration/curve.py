@@ -7,7 +7,7 @@ from the process alone (Rasmussen & Williams 2006, Gaussian Processes for Machin
 equations 2.22 to 2.24).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from heapq import nlargest
 
@@ -358,6 +358,27 @@ class Curve:
         blocks = inverse[np.arange(n), :, np.arange(n), :]
         weights = self.weights.reshape(n, 3)
         return np.asarray(np.einsum("ni,ni->n", weights, _blockwise(blocks, weights)))
+
+    def strangeness_anew(self, at: int) -> float:
+        """How badly one known tube fits a curve laid anew through all the others.
+
+        As `strangeness`, but the others choose the bends: a curve that the tube itself has bent
+        would go through it.
+        """
+        ground = self.ground
+        left_out = ground.known[at]
+        others = Ground(
+            (*ground.known[:at], *ground.known[at + 1 :]), ground.background_share, ground.model
+        )
+        tried = (
+            Curve(others, replace(self.shape, length=length, span=span))
+            for length in LENGTHS
+            for span in SPANS
+        )
+        best = max(tried, key=lambda curve: curve.log_likelihood())
+        predicted = best.predict(left_out.features, np.array([left_out.value]), sample=False)
+        apart = best.ground.corrected(left_out.features) - predicted.mean[0]
+        return float(apart @ np.linalg.solve(predicted.total[0], apart))
 
     def lab_along(self, values: FloatArray) -> FloatArray:
         """Most probable CIELAB (D65) at values of the chart, shape (g, 3)."""

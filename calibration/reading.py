@@ -33,6 +33,8 @@ laboratory, with two fifths of all errors of more than a swatch step."""
 
 OFF_CURVE = 29.0  # the same from which it is refused: 1 % of good tubes, most off-chart colors
 SECOND_MODE = 0.10  # probability of another value from which the curve is said to fold
+BENDY = 1.4  # swatch steps: bends up to which one wrong tube may have made
+BENT_BY_ONE = 70.0  # the same distance for a tube of a chart, from a curve laid without it
 FEWEST_TO_JUDGE = 6  # tubes of a chart below which none can be called strange
 UNLIKE = 0.05  # likeness below which a light counts as unlike the chart's
 BAD_STANDARD = 35.0  # the same distance for a known tube in the frame, but against its own value
@@ -154,14 +156,43 @@ def chart_curve(chart: Chart, model: ErrorModel = FITTED) -> Curve:
         ) from error
 
 
-def strange_standard(chart: Chart) -> StandardMeasurement | None:
-    """Return the tube of a chart whose color fits the others least, None where all of them fit."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StrangeStandard:
+    """A tube of a chart whose color fits the others least.
+
+    Parameters
+    ----------
+    item : StandardMeasurement
+        The tube.
+    is_certain : bool
+        True where it is so far off that its value is better left without any tube.
+    """
+
+    item: StandardMeasurement
+    is_certain: bool
+
+
+def strange_standard(chart: Chart) -> StrangeStandard | None:
+    """Return the tube of a chart whose color fits the others least, None where all of them fit.
+
+    Where the curve bends sharply, one wrong tube may have bent it: then each is judged by a curve
+    that is laid without it.
+    """
     standards = [item for item in chart.measurements if item.role == "standard"]
     if len(standards) < FEWEST_TO_JUDGE:
         return None
-    strangeness = chart_curve(chart).strangeness()
-    worst_of_all = int(np.argmax(strangeness))
-    return standards[worst_of_all] if strangeness[worst_of_all] > BAD_STANDARD else None
+    curve = chart_curve(chart)
+    strangeness = curve.strangeness()
+    strangest = int(np.argmax(strangeness))
+    if strangeness[strangest] > BAD_STANDARD:
+        return StrangeStandard(item=standards[strangest], is_certain=False)
+    if curve.shape.length > BENDY:
+        return None
+    anew = [curve.strangeness_anew(at) for at in range(len(standards))]
+    strangest = int(np.argmax(anew))
+    if anew[strangest] <= BENT_BY_ONE:
+        return None
+    return StrangeStandard(item=standards[strangest], is_certain=True)
 
 
 @lru_cache(maxsize=16)

@@ -26,6 +26,7 @@ from colorcore.photo import Photo, read_photo
 from colorcore.reasons import Reason, worst
 from colorcore.scene import Scene, SeenTube, look, measure_tube
 
+FEWEST_VALUES = 4  # that must be left where a value loses its only tube
 MOST_STRANGE = 6  # at most one standard in so many is left out for its color
 
 
@@ -297,12 +298,14 @@ def chart_of(
         strange = strange_standard(chart)
         if strange is None:
             break
-        kept = [item for item in chart.measurements if item is not strange]
-        if len({item.value for item in kept}) < len({item.value for item in chart.measurements}):
+        kept = [item for item in chart.measurements if item is not strange.item]
+        values = {item.value for item in kept}
+        is_last = len(values) < len({item.value for item in chart.measurements})
+        if is_last and (not strange.is_certain or len(values) < FEWEST_VALUES):
             break
         said.append(
-            f"{strange.photo}, tube {strange.tube}: its color does not fit the other standards. "
-            "Check its value and its place in the sheet, or photograph it again."
+            f"{strange.item.photo}, tube {strange.item.tube}: its color does not fit the other "
+            "standards. Check its value and its place in the sheet, or photograph it again."
         )
         chart = _chart(facts, analyte, "liquid", kept, same_within)
     return Calibration(chart=chart, left_out=tuple(said))

@@ -329,7 +329,9 @@ def test_strange_standard_is_named() -> None:
     """A tube entered under the value of another is the one that stands out."""
     wrong = replace(CHART.measurements[0], value=8.0)
     chart = replace(CHART, id="f" * 32, measurements=(*CHART.measurements[1:], wrong))
-    assert strange_standard(chart) is wrong
+    found = strange_standard(chart)
+    assert found is not None
+    assert found.item is wrong
     assert strange_standard(CHART) is None
 
 
@@ -357,3 +359,14 @@ def test_known_tubes_tell_which_shape_holds() -> None:
         Known(features=features_of(measured(dye_rgb(v), "p")), value=v) for v in (5.25, 6.25, 7.25)
     )
     assert both.with_known(tubes).rivals[0].odds < 1
+
+
+def test_tube_that_bends_the_curve_is_named() -> None:
+    """The only tube of a value, with the color of another, is found by a curve laid without it."""
+    wrong = replace(
+        CHART.measurements[6], measurement=measured(dye_rgb(7.9), CHART.measurements[6].photo)
+    )
+    tubes = (*CHART.measurements[:6], wrong, *CHART.measurements[8:])
+    found = strange_standard(replace(CHART, measurements=tubes))
+    assert found is not None
+    assert found.item is wrong
