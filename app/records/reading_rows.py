@@ -228,6 +228,9 @@ def kept_of(row: Sequence[Any], chart_of: Callable[[int], Chart]) -> KeptReading
 
 def _kept(cells: Mapping[str, Any], chart_of: Callable[[int], Chart]) -> KeptReading:
     chart = None if cells["chart"] is None else chart_of(cells["chart"])
+    ends = [cells[name] for name in ("low", "value", "high") if cells[name] is not None]
+    if ends != sorted(ends):
+        raise ValueError(f"low, value and high must not fall, got {ends}")
     reading = Reading(
         status=cells["status"],
         alternatives=unpack_alternatives(cells["alternatives"]),
