@@ -1,6 +1,7 @@
 """Parts of a reading as JSON text and back, without loss."""
 
 import json
+import math
 from datetime import datetime
 from typing import Any
 
@@ -50,9 +51,12 @@ def unpack_measurement(text: str | None) -> Measurement | None:
         return None
     data: dict[str, Any] = json.loads(text)
     values = {key: _tuples(value) for key, value in data.items()}
-    values["lab"] = Lab(*data["lab"])
-    values["box"] = Box(*data["box"])
-    values["card_box"] = None if data["card_box"] is None else Box(*data["card_box"])
+    values["lab"] = Lab(*_finite(data["lab"]))
+    values["box"] = Box(*_finite(data["box"]))
+    values["card_box"] = None if data["card_box"] is None else Box(*_finite(data["card_box"]))
+    for name in ("rgb", "background_rgb", "card_rgb"):
+        given = data.get(name)
+        values[name] = None if given is None else tuple(_finite(given))
     taken_at = data["taken_at"]
     values["taken_at"] = None if taken_at is None else datetime.fromisoformat(taken_at)
     values["reasons"] = tuple(Reason(**item) for item in data["reasons"])
@@ -61,7 +65,15 @@ def unpack_measurement(text: str | None) -> Measurement | None:
 
 def unpack_box(text: str | None) -> Box | None:
     """Read a box."""
-    return None if text is None else Box(*json.loads(text))
+    return None if text is None else Box(*_finite(json.loads(text)))
+
+
+def _finite(numbers: Any) -> list[float]:
+    """Read numbers that somebody may have written there by hand."""
+    found = [float(number) for number in numbers]
+    if not all(math.isfinite(number) for number in found):
+        raise ValueError(f"numbers must be finite, got {found}")
+    return found
 
 
 def unpack_hand(text: str | None) -> HandOutlines | None:

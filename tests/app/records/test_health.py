@@ -112,6 +112,10 @@ def is_found_out(folder: Path) -> bool:
         ("reading_details", "measurement = '{}' WHERE reading = 2"),
         ("readings", "color_distance = 9e999 WHERE id = 2"),  # infinite
         ("readings", "low = 99 WHERE id = 2"),
+        (
+            "reading_details",
+            """measurement = '{"lab": ["red", 0, 0], "box": [0, 0, 1, 1]}' WHERE reading = 2""",
+        ),
     ],
 )
 def test_a_row_that_cannot_be_right_is_named(book: RecordBook, table: str, change: str) -> None:
