@@ -36,6 +36,7 @@ BACKGROUND_SHARES = (0.0, 0.5, 1.0)
 CARD = float(np.log(0.18))  # depth from which a tone curve turns, natural log of the card's light
 SCATTERS = (1.4, 2.0)  # of a user's tubes and photos, against the usual
 SCATTER_SPREAD = 0.4  # of its natural log beforehand
+MOST_APART = 100.0  # log odds at which one curve is certain; their exponential is still a number
 SPANS = (0.35, 0.7, 1.4)  # its height, natural log of a channel
 SHAPES = 3  # curves of different shapes that a value is read from
 SHAPE_CAUTION = 3.0
@@ -316,7 +317,7 @@ class Curve:
         for rival in self.rivals:
             other = rival.curve.with_known(more)
             apart = other.log_likelihood() - rival.curve.log_likelihood() - told
-            odds = rival.odds * float(np.exp(apart))
+            odds = rival.odds * float(np.exp(min(apart, MOST_APART)))
             rivals.append(Rival(curve=other, odds=odds))
         likelier.rivals = tuple(rivals)
         return likelier

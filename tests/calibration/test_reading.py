@@ -8,7 +8,8 @@ import pytest
 
 from calibration.chart import Chart, StandardMeasurement, make_swatches
 from calibration.color_features import features_of
-from calibration.curve import SHAPES, Curve, Known, Rival
+from calibration.curve import SHAPES, Curve, Ground, Known, Rival
+from calibration.error_model import ErrorModel
 from calibration.indicator import Analyte
 from calibration.reading import (
     Reading,
@@ -370,3 +371,22 @@ def test_tube_that_bends_the_curve_is_named() -> None:
     found = strange_standard(replace(CHART, measurements=tubes))
     assert found is not None
     assert found.item is wrong
+
+
+def test_known_tubes_that_only_a_rival_explains_leave_odds_that_are_numbers() -> None:
+    """Colors far off the curve make another one certain, not infinitely so."""
+    curve = chart_curve(CHART)
+    ground = curve.ground
+    strict = Ground(ground.known, ground.background_share, ErrorModel().scaled(0.1))
+    both = Curve(strict, curve.shape, (Rival(curve=Curve(ground, curve.shape), odds=1.0),))
+    rng = np.random.default_rng(2)
+    foreign = tuple(
+        Known(features=features_of(measured(rng.uniform(0.02, 0.9, 3), f"x{k}")), value=6.25)
+        for k in range(20)
+    )
+    grown = both.with_known(foreign)
+    assert 1 < grown.rivals[0].odds < float("inf")
+    item = features_of(measured(dye_rgb(6.4), "p"))
+    assert posterior_of(grown, item, grid_of(swatch_values(CHART))).probability.sum() == (
+        pytest.approx(1)
+    )
