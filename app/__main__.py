@@ -18,6 +18,10 @@ def main() -> int:
     # Read by NumPy when it is loaded. Our matrices are small: more threads wait for each other, and
     # the photos of a batch share the cores already.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    if getattr(sys, "frozen", False):  # a bundle starts the processes of a batch as itself
+        from multiprocessing import freeze_support
+
+        freeze_support()
     from app.command_line import run
 
     return run(sys.argv[1:], _open_window)

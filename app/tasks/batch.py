@@ -39,6 +39,8 @@ def _result(
             "Those who read the photos are gone; what was read until then is complete.",
             what_to_do="Start them again and carry on with --resume.",
         ) from error
+    except TintwellError as error:
+        return (unreadable(photo, order, error),)
     except Exception as error:
         log.exception("a photo could not be read")
         return failed(photo, order, error)

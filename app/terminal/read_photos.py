@@ -4,7 +4,7 @@ import argparse
 import os
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import Executor, ThreadPoolExecutor
+from concurrent.futures import Executor
 from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import replace
 from pathlib import Path
@@ -17,6 +17,7 @@ from app.tasks.batch import read_batch
 from app.tasks.overlay import write_overlay
 from app.tasks.photo_files import expand
 from app.tasks.read_photo import ReadOrder
+from app.tasks.readers import readers
 from app.tasks.resume_batch import Written, not_done, tidy_output
 from app.tasks.step import Step
 from app.terminal.cluster import cluster
@@ -132,7 +133,7 @@ def _helpers(order: argparse.Namespace, photos: int) -> Iterator[tuple[Executor,
             yield helpers
         return
     jobs = max(1, min(order.jobs or os.cpu_count() or 1, photos))
-    with ThreadPoolExecutor(jobs) as pool:
+    with readers(jobs, photos) as pool:
         yield pool, jobs
 
 
@@ -163,8 +164,8 @@ def read_photos(order: argparse.Namespace) -> int:
         photos = left
     show = progress()
     with (
+        _helpers(order, len(photos)) as (pool, workers),  # first: no process inherits the survey
         _keeper(order, reading) as keep,
-        _helpers(order, len(photos)) as (pool, workers),
         _sink(order.output, "a" if order.resume else "w" if order.replace else "x") as sink,
     ):
         if order.format == "csv" and not (order.resume and sink.tell()):

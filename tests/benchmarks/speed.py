@@ -16,13 +16,13 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
 
 from app.tasks.batch import read_batch
 from app.tasks.read_photo import ReadOrder, read_one
+from app.tasks.readers import readers
 from calibration.chart_file import load_chart
 from colorcore._cv import cv2
 
@@ -66,7 +66,7 @@ def main() -> None:
     many = [str(order.photos[i % len(order.photos)]) for i in range(24)]
 
     def batch(workers: int) -> None:
-        with ThreadPoolExecutor(workers) as pool:
+        with readers(workers, len(many)) as pool:
             for _ in read_batch(many, reading, pool, workers):
                 pass
 
