@@ -34,6 +34,7 @@ UNUSUAL_TINT = 0.085  # the same between channels
 LENGTHS = (1.0, 1.4, 2.0, 2.8, 4.0)  # of the curve's bends, in swatch steps
 BACKGROUND_SHARES = (0.0, 0.5, 1.0)
 CARD = float(np.log(0.18))  # depth from which a tone curve turns, natural log of the card's light
+SHOULDER = float(np.log(0.3))  # where highlights begin to be pressed together, log share of white
 SCATTERS = (1.4, 2.0)  # of a user's tubes and photos, against the usual
 SCATTER_SPREAD = 0.4  # of its natural log beforehand
 MOST_APART = 100.0  # log odds at which one curve is certain; their exponential is still a number
@@ -204,10 +205,16 @@ class Ground:
         return depth_of(color, background)
 
     def tone(self, item: Features, color: FloatArray) -> FloatArray:
-        """How far the photo's exposure moves colors (n, 3) along the camera's tone curve."""
+        """How far the photo's exposure moves colors (n, 3) along the camera's tone curve.
+
+        By each of the curve's two ways to bend, shape (n, 3, 2).
+        """
         if item.exposure is None or self.usual_exposure is None:
-            return np.zeros_like(color)
-        return np.asarray(self.model.tone * (item.exposure - self.usual_exposure) * (color - CARD))
+            return np.zeros((*color.shape, 2))
+        over_card = color - CARD
+        bend = (item.exposure - self.usual_exposure) * over_card
+        shoulder = _shoulder(over_card, item.exposure) - _shoulder(over_card, self.usual_exposure)
+        return np.stack([self.model.tone * bend, self.model.shoulder * shoulder], axis=-1)
 
     def by_look(self, item: Features, color: FloatArray) -> FloatArray:
         """Shift of colors (n, 3) by a photo's light, as far as the look of its card tells it."""
@@ -221,7 +228,7 @@ class Ground:
         effect = effect * self.likeness(self.items, self.items)[:, None, :, None]
         same = _same_photo(self.items, self.items)
         effect += photo_effect(self.model, self.depths, self.depths, same)
-        effect += self.tones[:, :, None, None] * self.tones[None, None, :, :]
+        effect += np.tensordot(self.tones, self.tones, axes=([2], [2]))
         return np.asarray(effect.reshape(self.colors.size, self.colors.size))
 
     def shared_with_known(self, item: Features, color: FloatArray) -> FloatArray:
@@ -235,7 +242,7 @@ class Ground:
         effect += photo_effect(
             self.model, self.depth(item, color), self.depths, _same_photo([item], known)
         )
-        effect += self.tone(item, color)[:, :, None, None] * self.tones[None, None, :, :]
+        effect += np.tensordot(self.tone(item, color), self.tones, axes=([2], [2]))
         return np.asarray(effect.reshape(3 * len(color), 3 * len(known)))
 
     def shared_variances(self, item: Features, color: FloatArray) -> dict[str, FloatArray]:
@@ -244,7 +251,7 @@ class Ground:
         return {
             "light": light_variance(self.model, color),
             **photo_variances(self.model, self.depth(item, color)),
-            "tone": np.asarray(tone[:, :, None] * tone[:, None, :]),
+            "tone": np.asarray(tone @ tone.transpose(0, 2, 1)),
         }
 
     def likeness(self, a: list[Features], b: list[Features]) -> FloatArray:
@@ -256,6 +263,15 @@ class Ground:
         apart = ((first[:, None, :] - other[None, :, :]) ** 2).sum(axis=2)
         alike = self.model.light_common * np.exp(-0.5 * apart / self.model.light_reach**2)
         return np.where(same > 0, 1.0, alike)
+
+
+def _shoulder(over_card: FloatArray, exposure: float) -> FloatArray:
+    """How far a shoulder that begins at `SHOULDER` presses colors against the card."""
+    return np.asarray(_pressed(over_card + exposure) - _pressed(np.asarray(exposure)))
+
+
+def _pressed(light: FloatArray) -> FloatArray:
+    return np.clip(light - SHOULDER, 0, -SHOULDER) ** 2
 
 
 def _same_photo(a: list[Features], b: list[Features]) -> FloatArray:

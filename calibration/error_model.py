@@ -34,6 +34,9 @@ class ErrorModel:
     tone : float
         Bend of the camera's tone curve: change of a color's depth against the card per natural log
         of exposure, the same in all photos of a chart.
+    shoulder : float
+        The same for how hard it presses highlights together: change per square of the natural log
+        by which a color lies above the point where that begins.
     turbidity : float
         White light scattered by a sample that is not quite clear, share of white.
     humus : float
@@ -60,7 +63,8 @@ class ErrorModel:
     photo_tint: float = 0.011
     dose: float = 0.037
     photo_dose: float = 0.033
-    tone: float = 0.083
+    tone: float = 0.1
+    shoulder: float = 0.3
     turbidity: float = 0.025
     humus: float = 0.02
     grain: float = 0.0064
@@ -81,7 +85,7 @@ class ErrorModel:
 
 
 OF_THE_USER = (
-    "level", "photo_level", "tint", "photo_tint", "dose", "photo_dose", "tone", "grain",
+    "level", "photo_level", "tint", "photo_tint", "dose", "photo_dose", "tone", "shoulder", "grain",
 )  # fmt: skip
 
 FITTED = ErrorModel()

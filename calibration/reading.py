@@ -32,6 +32,7 @@ MISFIT = 12.0
 laboratory, with two fifths of all errors of more than a swatch step."""
 
 OFF_CURVE = 29.0  # the same from which it is refused: 1 % of good tubes, most off-chart colors
+VAGUE = 3  # swatch steps: an interval wider than this says next to nothing
 SECOND_MODE = 0.10  # probability of another value from which the curve is said to fold
 BENDY = 1.4  # swatch steps: bends up to which one wrong tube may have made
 BENT_BY_ONE = 70.0  # the same distance for a tube of a chart, from a curve laid without it
@@ -310,6 +311,25 @@ def _unlike_light(
     )
 
 
+def _vague(
+    values: tuple[float, ...], ends: tuple[float | None, float | None]
+) -> tuple[Reason, ...]:
+    """Doubt an interval so wide that nobody could act on it."""
+    low, high = np.interp(np.array(ends, dtype=np.float64), values, np.arange(len(values)))
+    if high - low <= VAGUE:
+        return ()
+    return (
+        Reason(
+            code="vague",
+            text=f"The color fits everything from {ends[0]:.3g} to {ends[1]:.3g}: more than "
+            f"{VAGUE} steps of the chart.",
+            what_to_do="Photograph again in the light of the chart's photos, or with two known "
+            "tubes in the frame.",
+            weight="doubtful",
+        ),
+    )
+
+
 def _misfit(distance: float, color_distance: float) -> tuple[Reason, ...]:
     """Doubt a color that lies beside the curve, farther than tubes of this kind do."""
     if distance <= MISFIT:
@@ -447,7 +467,7 @@ def read_measurement(
             ),
         )
     if value is not None:
-        reasons += _chart_reasons(chart, value, term)
+        reasons += _chart_reasons(chart, value, term) + _vague(values, ends)
     if measurement.outline == "by_hand":
         reasons += (
             Reason(

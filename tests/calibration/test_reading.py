@@ -9,7 +9,7 @@ import pytest
 from calibration.chart import Chart, StandardMeasurement, make_swatches
 from calibration.color_features import features_of
 from calibration.curve import SHAPES, Curve, Ground, Known, Rival
-from calibration.error_model import ErrorModel
+from calibration.error_model import FITTED, ErrorModel
 from calibration.indicator import Analyte
 from calibration.reading import (
     Reading,
@@ -298,6 +298,58 @@ def test_tubes_that_scatter_more_make_wider_intervals() -> None:
     assert unsure.high is not None
     assert chart_curve(chart).ground.model.level > chart_curve(CHART).ground.model.level
     assert unsure.high - unsure.low > usual.high - usual.low
+
+
+def pressed(rgb: np.ndarray, exposure: float, photo: str) -> Measurement:
+    """Measure a color through a camera that presses highlights together: x (1 + k) / (1 + k x)."""
+
+    def camera(light: np.ndarray) -> np.ndarray:
+        return np.asarray(light * 2 / (1 + light))
+
+    card = camera(np.full(3, exposure))
+    seen = camera(np.minimum(rgb / 0.18 * exposure, 1.0)) / card * 0.18
+    return replace(measured(seen, photo), card_rgb=tuple(float(v) for v in card))
+
+
+def test_highlights_that_the_camera_presses_together_are_learned_from_the_standards() -> None:
+    """A bright tube in a brighter photo than the chart's is read where the standards told how."""
+
+    def cloud(value: float) -> np.ndarray:
+        return np.full(3, 0.18 + 0.08 * value)
+
+    tubes = tuple(
+        replace(
+            CHART.measurements[0],
+            value=float(value),
+            photo=f"{value}{exposure}.jpg",
+            measurement=replace(
+                pressed(cloud(value), exposure, f"{value}{exposure}"),
+                background_rgb=(0.05, 0.05, 0.05),
+            ),
+        )
+        for value in range(6)
+        for exposure in (0.12, 0.2, 0.26)
+    )
+    chart = replace(CHART, id="a" * 32, swatches=make_swatches(tubes), measurements=tubes)
+    tube = replace(pressed(cloud(3.5), 0.3, "t"), background_rgb=(0.05, 0.05, 0.05))
+    flat = replace(FITTED, tone=0.0, shoulder=0.0)
+    reading = read_measurement(chart, tube)
+    assert reading.value == pytest.approx(3.5, abs=0.2)
+    without = read_measurement(chart, tube, model=flat).value
+    assert without is not None
+    assert abs(without - 3.5) > 2 * abs(reading.value - 3.5)
+
+
+def test_interval_that_says_next_to_nothing_makes_doubtful() -> None:
+    """A liquid of many colors leaves an interval of several steps: nobody can use it."""
+    blotchy = replace(
+        measured(dye_rgb(6.5), "t"),
+        covariance=((99.0, 0.0, 0.0), (0.0, 99.0, 0.0), (0.0, 0.0, 99.0)),
+    )
+    reading = read_measurement(make(tuple(np.arange(6.0, 7.0, 0.1))), blotchy)
+    assert "vague" in codes(reading)
+    assert reading.status == "doubtful"
+    assert reading.value is not None
 
 
 def test_light_unlike_the_chart_is_noted() -> None:
