@@ -18,6 +18,7 @@ from calibration.color_features import Features, rgb_of_log
 from calibration.error_model import (
     TINTS,
     ErrorModel,
+    haze,
     light_effect,
     light_shift,
     light_variance,
@@ -436,6 +437,8 @@ class Curve:
         usual = self.mean + (curve @ self.weights).reshape(g, 3)
         cross = curve + ground.shared_with_known(item, usual)
         mean = self.mean + (cross @ self.weights).reshape(g, 3) + ground.by_look(item, usual)
+        if sample:
+            mean += ground.model.usual_turbidity * haze(usual)
         beforehand = ground.shared_variances(item, usual)
         whole = own_prior + np.sum(list(beforehand.values()), axis=0)
         whole = whole - self._explained(cross)

@@ -37,8 +37,9 @@ class ErrorModel:
     shoulder : float
         The same for how hard it presses highlights together: change per square of the natural log
         by which a color lies above the point where that begins.
-    turbidity : float
-        White light scattered by a sample that is not quite clear, share of white.
+    usual_turbidity, turbidity : float
+        White light scattered by a sample that is not quite clear, share of white: usually, and how
+        it differs from that. No sample is clearer than clear.
     humus : float
         Yellow color of the extract itself, log of the blue channel.
     grain : float
@@ -65,6 +66,7 @@ class ErrorModel:
     photo_dose: float = 0.033
     tone: float = 0.1
     shoulder: float = 0.3
+    usual_turbidity: float = 0.01
     turbidity: float = 0.025
     humus: float = 0.02
     grain: float = 0.0064
@@ -219,11 +221,14 @@ def single_tube_terms(
         "light": model.light_rest**2 * tints[:, None, None] * np.eye(3),
     }
     if sample:
-        haze = np.minimum(np.exp(-color), 20) * HAZE - 1
-        terms["turbidity"] = model.turbidity**2 * _outer(haze) + model.humus**2 * _outer(
-            HUMUS[None, :]
-        )
+        cloud = model.turbidity**2 * _outer(haze(color))
+        terms["turbidity"] = cloud + model.humus**2 * _outer(HUMUS[None, :])
     return terms
+
+
+def haze(color: FloatArray) -> FloatArray:
+    """How a cloud moves colors (n, 3) per share of white light that it scatters, shape (n, 3)."""
+    return np.asarray(np.minimum(np.exp(-color), 20) * HAZE - 1)
 
 
 def _outer(rows: FloatArray) -> FloatArray:
