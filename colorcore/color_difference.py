@@ -1,9 +1,7 @@
-"""How far apart two colors look: CIEDE2000, computed by colour-science."""
+"""How far apart two colors look: CIEDE2000, computed by scikit-image."""
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-
-from colorcore.color_spaces import colour_science
 
 
 def delta_e_2000_of(lab_1: ArrayLike, lab_2: ArrayLike) -> NDArray[np.float64]:
@@ -18,10 +16,12 @@ def delta_e_2000_of(lab_1: ArrayLike, lab_2: ArrayLike) -> NDArray[np.float64]:
     ----------
     ISO/CIE 11664-6:2014; Sharma, Wu & Dalal 2005, Color Res. Appl. 30, 21-30.
     """
+    from skimage.color import deltaE_ciede2000  # loads in a fifth of the time of colour-science
+
     first, second = np.broadcast_arrays(
         np.asarray(lab_1, dtype=np.float64), np.asarray(lab_2, dtype=np.float64)
     )
-    return np.asarray(colour_science().delta_E(first, second, method="CIE 2000"), dtype=np.float64)
+    return np.asarray(deltaE_ciede2000(first, second), dtype=np.float64)
 
 
 def delta_e_2000(lab_1: ArrayLike, lab_2: ArrayLike) -> float:

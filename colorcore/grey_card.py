@@ -152,27 +152,32 @@ def card_candidates(parts: Parts) -> list[Candidate]:
     any other shape. Shapes are cut out at two levels of probability: the upper one parts the card
     from its neighbors, the lower one keeps a card together that is hard to tell from its ground.
     """
-    from skimage import measure
-
     probability = parts.probability[CARD]
     smallest = (0.03 * max(probability.shape)) ** 2
     found = []
     for level in LEVELS:
-        labels = measure.label(probability > level, connectivity=1)
-        for region in measure.regionprops(labels, intensity_image=probability):
-            if region.area < smallest:
+        above = (probability > level).astype(np.uint8)
+        count, labels, boxes, _ = cv2.connectedComponentsWithStats(above, connectivity=4)
+        for number in range(1, count):
+            x, y, w, h, area = (int(v) for v in boxes[number])
+            if area < smallest:
                 continue
+            place = slice(y, y + h), slice(x, x + w)
+            part = labels[place] == number
+            outlines, _ = cv2.findContours(
+                part.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE, offset=(x, y)
+            )
             mask = np.zeros(probability.shape, dtype=np.uint8)
-            mask[region.slice] = region.image_filled
+            cv2.drawContours(mask, outlines, -1, 1, cv2.FILLED)
             corners = corners_of(mask)
             if corners is None:
                 continue
-            area = float(cv2.contourArea(corners.astype(np.float32)))
-            fill = region.area_filled / max(area, float(region.area_filled))
+            filled = float(cv2.countNonZero(mask))
+            fill = filled / max(float(cv2.contourArea(corners.astype(np.float32))), filled)
             if fill > 0.6:
-                score = region.intensity_mean**4 * region.area**0.5 * fill**4
-                sureness = float(region.intensity_mean)
-                found.append(Candidate(score=float(score), sureness=sureness, cells=corners))
+                sureness = float(probability[place][part].mean(dtype=np.float64))
+                score = sureness**4 * area**0.5 * fill**4
+                found.append(Candidate(score=score, sureness=sureness, cells=corners))
     return sorted(found, key=lambda item: -item.score)
 
 
