@@ -477,7 +477,10 @@ def read_measurement(
                 weight="note",
             ),
         )
-    reasons += _misfit(posterior.distance, color_distance)
+    beyond = (posterior.values < span[0]) | (posterior.values > span[1])
+    is_cut = value is not None and float(posterior.probability[beyond].sum()) > 0.5
+    # beyond its ends a curve is so unsure that any color fits it somewhere
+    reasons += _misfit(posterior.inside if is_cut else posterior.distance, color_distance)
     reasons += _unlike_light(curve, features, in_frame) + _unlike_background(curve, features)
     probabilities = swatch_probabilities(posterior, values)
     likely = int(np.argmax(probabilities))

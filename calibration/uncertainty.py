@@ -18,6 +18,9 @@ TAILS = 6.0  # degrees of freedom of the error: now and then a tube is worse tha
 BEYOND = 0.5  # swatch steps beyond an end after which a value is e times less probable beforehand
 
 
+TINY = 1e-6  # swatch steps by which rounding may put the end of a chart outside it
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Posterior:
     """Probability of each value of one tube, on a fine grid along the chart.
@@ -30,6 +33,8 @@ class Posterior:
         Probability of each, shape (g,), sums to 1.
     distance : float
         Squared Mahalanobis distance to the curve at its nearest, three degrees of freedom.
+    inside : float
+        The same to the part of the curve between the chart's ends.
     shares : dict of float
         Share of each cause in the variance of the value, sums to 1.
     """
@@ -37,6 +42,7 @@ class Posterior:
     values: FloatArray
     probability: FloatArray
     distance: float
+    inside: float
     shares: dict[str, float]
 
 
@@ -79,6 +85,7 @@ def posterior_of(
         first,
         probability=np.asarray(weights @ np.stack([one.probability for one in every])),
         distance=float(weights @ np.array([one.distance for one in every])),
+        inside=float(weights @ np.array([one.inside for one in every])),
     )
 
 
@@ -99,6 +106,7 @@ def _posterior_of_one(curve: Curve, item: Features, grid: FloatArray, *, sample:
         values=grid,
         probability=probability,
         distance=float(squared.min()),
+        inside=float(squared[outside < TINY].min()),
         shares=_shares(predicted, total, int(np.argmax(probability))),
     )
 

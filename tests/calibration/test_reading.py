@@ -161,6 +161,17 @@ def test_end_of_the_span_is_clamped() -> None:
     assert reading.value >= 5.0
 
 
+def test_color_that_fits_only_the_curve_beyond_its_end_is_doubtful() -> None:
+    """Past the first swatch the curve may go anywhere; what it meets there is no reading."""
+    end = dye_rgb(5.0)
+    for stray in np.linspace(0.0, 0.5, 26):  # a red that the dye does not have, ever more of it
+        reading = read_measurement(CHART, measured(end * np.exp([0.0, -stray, stray / 2]), "t"))
+        assert reading.value is None or reading.value < 5.3
+        if reading.status == "accepted":
+            assert stray < 0.2
+    assert reading.status != "accepted"
+
+
 def test_coarse_chart_makes_doubtful() -> None:
     """Shop buffers 4, 7 and 10 leave what lies between them doubtful."""
     reading = read_measurement(make((4.0, 7.0, 10.0)), measured(dye_rgb(6.2), "t"))
