@@ -84,8 +84,11 @@ def surface_seed(seed: int, kind: str, variant: int) -> tuple[int, int, int]:
     return seed, zlib.crc32(kind.encode()), variant
 
 
-def random_palette(rng: np.random.Generator) -> Palette:
-    """Return arbitrary colours under an arbitrary tint of light, to train a finder of shapes."""
+def random_palette(rng: np.random.Generator, *, clouds: bool = False) -> Palette:
+    """Return arbitrary colours under an arbitrary tint of light, to train a finder of shapes.
+
+    With `clouds` the liquids are clouds without a dye, from nearly clear to chalk.
+    """
     seed = int(rng.integers(2**31))
     light = np.exp(rng.normal(0, (0.16, 0.03, 0.2)) * rng.choice((0.3, 1.0, 1.8))).astype(
         np.float32
@@ -96,7 +99,7 @@ def random_palette(rng: np.random.Generator) -> Palette:
         r = np.random.default_rng(surface_seed(seed, kind, variant))
         return np.asarray(random_surface(r, kind) * light, np.float32)
 
-    family = _random_family(rng)
+    family = _clouds(rng) if clouds else _random_family(rng)
 
     @cache
     def liquid(index: int) -> Liquid:
@@ -143,6 +146,18 @@ def _random_family(
             cloud += np.exp(r.uniform(-1, 2))
         own = tone * np.exp(r.normal(0, 0.1, 3))
         return turbid_liquid(dye, cloud, own, light)
+
+    return make
+
+
+def _clouds(rng: np.random.Generator) -> Callable[[np.random.Generator, FloatArray], Liquid]:
+    thickest = float(np.exp(rng.uniform(np.log(0.3), np.log(12))))
+    tone = _turbid_tone(rng) if rng.random() < 0.3 else np.full(3, rng.uniform(0.6, 0.97))
+
+    def make(r: np.random.Generator, light: FloatArray) -> Liquid:
+        dye = _dye(r.random(), r.uniform(0, 0.05), 0.5)
+        cloud = thickest * r.uniform(0.02, 1.0)
+        return turbid_liquid(dye, cloud, tone * np.exp(r.normal(0, 0.03, 3)), light)
 
     return make
 

@@ -21,12 +21,13 @@ from torch.nn import functional
 
 from colorcore.parts import GRAIN, STRIDE
 from tests.laboratory.camera import develop_roughly
-from tests.laboratory.scene import draw_scene, random_palette
+from tests.laboratory.scene import ScenePlan, draw_scene, random_palette
 
 SHAPES = ((384, 512), (512, 384), (512, 512), (288, 512), (512, 288), (384, 512), (512, 384))
 CROP = 256  # side of the squares learned from at first
 CROPPED_SHARE = 0.5  # of the time
 CORE_SHARE = 0.5  # of a vessel's width
+CLOUDY_SHARE = 0.12  # of the scenes: clouds without a dye, most of them before black
 WIDTHS = (16, 32, 48, 64, 96)
 
 
@@ -47,6 +48,10 @@ def core_map(tubes, shape: tuple[int, int]) -> np.ndarray:
     return core
 
 
+def _dark_place(rng: np.random.Generator) -> str | None:
+    return "black" if rng.random() < 0.6 else None
+
+
 def draw_one(job: tuple[int, str]) -> None:
     """Draw one scene and keep its picture, labels and cores as PNG and JPEG files."""
     seed, folder = job
@@ -55,7 +60,12 @@ def draw_one(job: tuple[int, str]) -> None:
         return
     rng = np.random.default_rng(seed)
     shape = SHAPES[int(rng.integers(len(SHAPES)))]
-    drawn = draw_scene(rng, size=shape[::-1], palette=random_palette(rng))
+    cloudy = rng.random() < CLOUDY_SHARE
+    plan = None
+    if cloudy and rng.random() < 0.8:
+        plan = ScenePlan(tidy=bool(rng.random() < 0.6), ground="dark", backdrop=_dark_place(rng))
+    palette = random_palette(rng, clouds=cloudy)
+    drawn = draw_scene(rng, size=shape[::-1], palette=palette, plan=plan)
     picture = develop_roughly(rng, drawn.image)[..., ::-1]
     labels = drawn.labels[::STRIDE, ::STRIDE]
     cores = core_map(drawn.tubes, labels.shape)
