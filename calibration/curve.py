@@ -232,25 +232,28 @@ class Ground:
         effect += np.tensordot(self.tones, self.tones, axes=([2], [2]))
         return np.asarray(effect.reshape(self.colors.size, self.colors.size))
 
-    def shared_with_known(self, item: Features, color: FloatArray) -> FloatArray:
+    def shared_with_known(
+        self, item: Features, color: FloatArray, of_light: FloatArray
+    ) -> FloatArray:
         """Covariance of colors (n, 3) that one tube may have with the known tubes, (3 n, 3 m).
 
-        By what photos share: light, exposure, place.
+        By what photos share: light, exposure, place. `of_light` is the same in one light.
         """
-        known = self.items
-        effect = light_effect(self.model, color, self.colors)
-        effect = effect * self.likeness([item], known)[:, None, :, None]
-        effect += photo_effect(
-            self.model, self.depth(item, color), self.depths, _same_photo([item], known)
-        )
-        effect += np.tensordot(self.tone(item, color), self.tones, axes=([2], [2]))
-        return np.asarray(effect.reshape(3 * len(color), 3 * len(known)))
+        effect = of_light * np.repeat(self.likeness([item], self.items), 3)
+        same = _same_photo([item], self.items)
+        if same.any():
+            in_photo = photo_effect(self.model, self.depth(item, color), self.depths, same)
+            effect += in_photo.reshape(effect.shape)
+        tone = self.tone(item, color).reshape(-1, 2)
+        return np.asarray(effect + tone @ self.tones.reshape(-1, 2).T)
 
-    def shared_variances(self, item: Features, color: FloatArray) -> dict[str, FloatArray]:
+    def shared_variances(
+        self, item: Features, color: FloatArray, of_light: FloatArray
+    ) -> dict[str, FloatArray]:
         """Variances by the same for colors (n, 3) that one tube may have, by cause, (n, 3, 3)."""
         tone = self.tone(item, color)
         return {
-            "light": light_variance(self.model, color),
+            "light": of_light,
             **photo_variances(self.model, self.depth(item, color)),
             "tone": np.asarray(tone @ tone.transpose(0, 2, 1)),
         }
@@ -310,6 +313,7 @@ class Curve:
         self.factor = np.asarray(np.linalg.cholesky(covariance + 1e-9 * np.eye(size)))
         self.residual = deviation.ravel()
         self.weights = _solve(self.factor, self.residual)
+        self._last_along: Along | None = None
 
     def with_known(self, more: tuple[Known, ...]) -> "Curve":
         """Return the curve with further tubes of known value; its shape stays.
@@ -426,28 +430,72 @@ class Curve:
         sample : bool
             True for a soil or water sample, False for a standard.
         """
-        g = len(values)
-        ground = self.ground
-        position = self.shape.scale.position(values)
-        curve = self._prior(position, self.position)
-        own_prior = self._prior_at(position)
-        of_curve = own_prior - self._explained(curve)
-        # The light acts on the color that each value has, not on the one that is seen: a color that
-        # no value has must not explain itself by the light.
-        usual = self.mean + (curve @ self.weights).reshape(g, 3)
-        cross = curve + ground.shared_with_known(item, usual)
-        mean = self.mean + (cross @ self.weights).reshape(g, 3) + ground.by_look(item, usual)
+        ground, along = self.ground, self._along(values)
+        usual = along.usual
+        cross = along.cross + ground.shared_with_known(item, usual, along.light_with_known)
+        mean = self.mean + (cross @ self.weights).reshape(-1, 3) + ground.by_look(item, usual)
         if sample:
             mean += ground.model.usual_turbidity * haze(usual)
-        beforehand = ground.shared_variances(item, usual)
-        whole = own_prior + np.sum(list(beforehand.values()), axis=0)
+        beforehand = ground.shared_variances(item, usual, along.light)
+        whole = along.prior + np.sum(list(beforehand.values()), axis=0)
         whole = whole - self._explained(cross)
         return Prediction(
             mean=mean,
-            own={"curve": of_curve, **ground.own_terms(item, usual, sample=sample)},
-            shared=whole - of_curve,
+            own={"curve": along.variance, **ground.own_terms(item, usual, sample=sample)},
+            shared=whole - along.variance,
             beforehand=beforehand,
         )
+
+    def _along(self, values: FloatArray) -> "Along":
+        """Say what holds at values of the chart for every tube; kept, as all are tried there."""
+        last = self._last_along
+        if last is not None and np.array_equal(last.values, values):
+            return last
+        position = self.shape.scale.position(values)
+        cross = self._prior(position, self.position)
+        prior = self._prior_at(position)
+        # The light acts on the color that each value has, not on the one that is seen: a color that
+        # no value has must not explain itself by the light.
+        usual = self.mean + (cross @ self.weights).reshape(-1, 3)
+        model = self.ground.model
+        self._last_along = along = Along(
+            values=values,
+            prior=prior,
+            cross=cross,
+            variance=prior - self._explained(cross),
+            usual=usual,
+            light_with_known=light_effect(model, usual, self.ground.colors).reshape(cross.shape),
+            light=light_variance(model, usual),
+        )
+        return along
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Along:
+    """What a curve says at g values of its chart, whatever tube is read there.
+
+    Parameters
+    ----------
+    values : ndarray
+        The values, shape (g,).
+    prior, variance : ndarray
+        Covariance of the curve before and after the known tubes, shape (g, 3, 3).
+    cross : ndarray
+        Covariance of the curve with the m known tubes, shape (3 g, 3 m).
+    usual : ndarray
+        Color of the curve, log camera channels, shape (g, 3).
+    light_with_known, light : ndarray
+        Covariance that one light gives to `usual` with the known tubes, shape (3 g, 3 m), and
+        alone, shape (g, 3, 3).
+    """
+
+    values: FloatArray
+    prior: FloatArray
+    cross: FloatArray
+    variance: FloatArray
+    usual: FloatArray
+    light_with_known: FloatArray
+    light: FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

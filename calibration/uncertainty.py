@@ -1,7 +1,8 @@
 """From the probability of each value to what is reported: value, interval, swatch, confidence."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -74,23 +75,29 @@ def posterior_of(
     the curve makes the value less sure. Where the standards allow several shapes of the curve, the
     probability is that over all of them.
     """
-    first = _posterior_of_one(curve, item, grid, sample=sample)
-    if not curve.rivals:
-        return first
-    others = [_posterior_of_one(rival.curve, item, grid, sample=sample) for rival in curve.rivals]
+    curves = (curve, *(rival.curve for rival in curve.rivals))
+    predicted = [one.predict(item, grid, sample=sample) for one in curves]
+    fits = [_fit(one, item, seen, grid) for one, seen in zip(curves, predicted, strict=True)]
     weights = np.array([1.0, *(rival.odds for rival in curve.rivals)])
     weights /= weights.sum()
-    every = (first, *others)
-    return replace(
-        first,
-        probability=np.asarray(weights @ np.stack([one.probability for one in every])),
-        distance=float(weights @ np.array([one.distance for one in every])),
-        inside=float(weights @ np.array([one.inside for one in every])),
+    return Posterior(
+        values=grid,
+        probability=np.asarray(weights @ np.stack([fit.probability for fit in fits])),
+        distance=float(weights @ np.array([fit.distance for fit in fits])),
+        inside=float(weights @ np.array([fit.inside for fit in fits])),
+        shares=_shares(predicted[0], int(np.argmax(fits[0].probability))),
     )
 
 
-def _posterior_of_one(curve: Curve, item: Features, grid: FloatArray, *, sample: bool) -> Posterior:
-    predicted = curve.predict(item, grid, sample=sample)
+class _Fit(NamedTuple):
+    """What `Posterior` holds, by one shape of the curve."""
+
+    probability: FloatArray
+    distance: float
+    inside: float
+
+
+def _fit(curve: Curve, item: Features, predicted: Prediction, grid: FloatArray) -> _Fit:
     total = predicted.total
     apart = curve.ground.corrected(item) - predicted.mean
     weighted = np.linalg.solve(total, apart[..., None])[..., 0]
@@ -101,17 +108,14 @@ def _posterior_of_one(curve: Curve, item: Features, grid: FloatArray, *, sample:
     outside = np.maximum(np.maximum(-steps, steps - last), 0)
     score = -0.5 * ((TAILS + 3) * np.log1p(squared / TAILS) + log_volume) - outside / BEYOND
     probability = np.exp(score - score.max())
-    probability /= probability.sum()
-    return Posterior(
-        values=grid,
-        probability=probability,
+    return _Fit(
+        probability=probability / probability.sum(),
         distance=float(squared.min()),
         inside=float(squared[outside < TINY].min()),
-        shares=_shares(predicted, total, int(np.argmax(probability))),
     )
 
 
-def _shares(predicted: Prediction, total: FloatArray, at: int) -> dict[str, float]:
+def _shares(predicted: Prediction, at: int) -> dict[str, float]:
     """Share of each cause in the variance of the value, from the curve's direction at one place.
 
     The value follows the color by w = S^-1 t / (t' S^-1 t), t the curve's tangent and S the whole
@@ -123,7 +127,7 @@ def _shares(predicted: Prediction, total: FloatArray, at: int) -> dict[str, floa
     tangent = mean[high] - mean[low]
     if not np.abs(tangent).max() > 1e-9:
         tangent = np.ones(3)
-    weight = np.linalg.solve(total[at], tangent)
+    weight = np.linalg.solve(predicted.total[at], tangent)
 
     def variance(term: FloatArray) -> float:
         return max(float(weight @ term[min(at, len(term) - 1)] @ weight), 0.0)
@@ -164,13 +168,9 @@ def modes(posterior: Posterior, *, valley: float = 0.1) -> list[tuple[int, int]]
     Two peaks are separate where the probability between them falls below `valley` of the lower.
     """
     p = posterior.probability
-    peaks = [
-        i
-        for i in range(len(p))
-        if p[i] > 0.02 * p.max()
-        and (i == 0 or p[i] >= p[i - 1])
-        and (i == len(p) - 1 or p[i] > p[i + 1])
-    ]
+    rises = np.diff(p, prepend=-1.0) >= 0
+    falls = np.diff(p, append=-1.0) < 0
+    peaks = np.flatnonzero((p > 0.02 * p.max()) & rises & falls).tolist()
     if not peaks:
         return [(0, len(p))]
     edges, kept = [0], [peaks[0]]
