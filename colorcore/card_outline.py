@@ -5,6 +5,7 @@ from numpy.typing import NDArray
 
 from colorcore.photo import Photo
 from colorcore.places import sample, sample_codes
+from colorcore.small_arrays import highest_channel, mean_of_channels, median
 
 FloatArray = NDArray[np.float64]
 
@@ -36,12 +37,12 @@ def block_medians(points: FloatArray) -> FloatArray:
     """Median of each 4 x 4 block of a grid, shape (12, 16, channels): print on the card goes."""
     rows, columns = GRID[0] // BLOCK, GRID[1] // BLOCK
     blocks = points.reshape(rows, BLOCK, columns, BLOCK, -1).swapaxes(1, 2)
-    return np.asarray(np.median(blocks.reshape(rows, columns, BLOCK * BLOCK, -1), axis=2))
+    return np.asarray(median(blocks.reshape(rows, columns, BLOCK * BLOCK, -1), axis=2))
 
 
 def log_light(rgb: NDArray[np.floating]) -> FloatArray:
     """Natural log of the light of linear RGB, mean over the channels, shape (...)."""
-    return np.asarray(np.log(np.maximum(rgb.astype(np.float64), 1e-5)).mean(axis=-1))
+    return np.asarray(mean_of_channels(np.log(np.maximum(rgb.astype(np.float64), 1e-5))))
 
 
 def part_of(
@@ -63,7 +64,7 @@ def without_border(photo: Photo, corners: FloatArray) -> FloatArray:
     """
     light = block_medians(log_light(sample(photo, grid_points(corners, 0.01)))[..., None])[..., 0]
     rows, columns = light.shape
-    middle = float(np.median(light[rows // 3 : -rows // 3, columns // 3 : -columns // 3]))
+    middle = float(median(light[rows // 3 : -rows // 3, columns // 3 : -columns // 3]))
     alike = np.abs(light - middle) < BORDER
     spans = []
     for wanted in (alike.mean(axis=1) > 0.6, alike.mean(axis=0) > 0.6):
@@ -89,7 +90,7 @@ def without_neighbors(photo: Photo, corners: FloatArray) -> FloatArray:
     """
     for _ in range(MOST_SEAMS):
         codes = sample_codes(photo, grid_points(corners, 0.01))
-        if (codes.max(axis=-1) >= BURNT * photo.max_code).mean() > MOST_BURNT:
+        if (highest_channel(codes) >= BURNT * photo.max_code).mean() > MOST_BURNT:
             return corners
         light = log_light(photo.profile.to_linear(codes))
         upright, turned = _cut(photo, corners, light), _cut(photo, corners[MIRRORED], light.T)
@@ -125,11 +126,12 @@ def _seam(light: FloatArray) -> tuple[float, int, int] | None:
     `light` is the natural log of light on the grid. None where no seam runs all the way.
     """
     rows, columns = light.shape
-    coarse = np.median(light[:, : columns // BLOCK * BLOCK].reshape(rows, -1, BLOCK), axis=2)
-    if np.median(np.abs(coarse[:, 2:] - coarse[:, :-2]), axis=0).max() < SEAM / 2:
+    coarse = median(light[:, : columns // BLOCK * BLOCK].reshape(rows, -1, BLOCK), axis=2)
+    if median(np.abs(coarse[:, 2:] - coarse[:, :-2]), axis=0).max() < SEAM / 2:
         return None
     smooth = light.copy()
-    smooth[1:-1] = np.median(np.stack([light[:-2], light[1:-1], light[2:]]), axis=0)
+    above, below = np.minimum(light[:-2], light[2:]), np.maximum(light[:-2], light[2:])
+    smooth[1:-1] = np.minimum(np.maximum(light[1:-1], above), below)  # the median of three
     ends = np.arange(ASIDE + 1, columns - ASIDE - 1)
     starts, slants = np.meshgrid(ends, np.arange(-SLANT, SLANT + 1), indexing="ij")
     inside = (starts + slants > ASIDE) & (starts + slants < columns - ASIDE - 1)
@@ -138,7 +140,7 @@ def _seam(light: FloatArray) -> tuple[float, int, int] | None:
     place = np.rint(first[:, None] + share * (last - first)[:, None]).astype(np.intp)
     row = np.arange(rows)[None, :]
     change = smooth[row, place + ASIDE] - smooth[row, place - ASIDE]
-    height = np.median(change, axis=1)
+    height = median(change, axis=1)
     alike = np.abs(change - height[:, None]) < np.maximum(0.35 * np.abs(height), 0.03)[:, None]
     usable = (np.abs(height) > SEAM) & (alike.mean(axis=1) > ALONG)
     middle = (first + last) / 2 / columns
@@ -165,6 +167,6 @@ def _goes_on(photo: Photo, corners: FloatArray, seam: tuple[float, float], stren
         beyond = (side < 0) | (side > (photo.width - 1, photo.height - 1))
         if beyond.any(axis=-1).mean() > 0.3:
             continue
-        light = np.median(log_light(sample(photo, side)), axis=0)
-        changes.append(float(np.median(light[3:]) - np.median(light[:3])))
+        light = median(log_light(sample(photo, side)), axis=0)
+        changes.append(float(median(light[3:]) - median(light[:3])))
     return any(change / strength > CARRIED_ON for change in changes)

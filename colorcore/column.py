@@ -3,6 +3,8 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from colorcore.small_arrays import median
+
 FloatArray = NDArray[np.float64]
 
 EDGE = 9.0  # CIELAB units between neighboring pairs of stations from which there is an edge
@@ -43,8 +45,8 @@ def steady_stretch(lab: FloatArray) -> tuple[int, int]:
     joined: list[tuple[int, int]] = []
     for first, past in cut:
         if joined:
-            before = np.median(lab[joined[-1][0] : joined[-1][1]], axis=0)
-            here = np.median(lab[first:past], axis=0)
+            before = median(lab[joined[-1][0] : joined[-1][1]], axis=0)
+            here = median(lab[first:past], axis=0)
             if float(np.linalg.norm(here - before)) < ALIKE:
                 joined[-1] = (joined[-1][0], past)
                 continue

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from colorcore.grey_card import CardPatch
-from colorcore.illumination import Backdrop, light_gap, shade, shade_on_glass
+from colorcore.illumination import Backdrop, around, light_gap, shade, shade_on_glass
 from colorcore.liquid import Region
 from colorcore.photo import Photo
 from colorcore.reasons import Reason
@@ -165,11 +165,13 @@ def _evenness_reasons(region: Region, depth: FloatArray | None) -> tuple[Reason,
     )
 
 
-def light_reasons(backdrop: Backdrop, tube: Tube, card: CardPatch) -> tuple[Reason, ...]:
-    """Say whether tube and card stand in one light."""
+def light_reasons(
+    backdrop: Backdrop, tube: Tube, card: CardPatch, by_card: NDArray[np.float32] | None
+) -> tuple[Reason, ...]:
+    """Say whether tube and card stand in one light; `by_card` is the background round the card."""
     if tube.window is None or tube.liquid_px is None:
         return ()
-    gap = light_gap(backdrop, tube.window, card.box)
+    gap = light_gap(around(backdrop, tube.window), by_card)
     alone, together = OTHER_TINT
     if gap is not None and (
         gap.tint > alone or (gap.tint > together and card.tint_change > MIXED_TINT)

@@ -22,6 +22,7 @@ from colorcore.parts import CARD, Parts
 from colorcore.photo import Photo
 from colorcore.places import sample, sample_codes
 from colorcore.reasons import Reason
+from colorcore.small_arrays import highest_channel, mean_of_channels, median
 
 FloatArray = NDArray[np.float64]
 
@@ -189,13 +190,13 @@ def judge(points_rgb: NDArray[np.float32], level: float, clipped: float) -> dict
     """
     log_rgb = np.log(np.maximum(points_rgb.astype(np.float64), 1e-5))
     smooth = block_medians(log_rgb)
-    light = smooth.mean(axis=-1)
+    light = mean_of_channels(smooth)
     tints = (smooth[..., 0] - smooth[..., 1], smooth[..., 2] - smooth[..., 1])
     jumps = [np.abs(light[2:] - light[:-2]), np.abs(light[:, 2:] - light[:, :-2])]
     step = max(float(np.percentile(jump, STEP_SHARE)) for jump in jumps)
-    rest = log_rgb.mean(axis=-1)
+    rest = mean_of_channels(log_rgb)
     rest = rest - np.repeat(np.repeat(light, BLOCK, axis=0), BLOCK, axis=1)
-    grain = float(1.4826 * np.median(np.abs(rest - np.median(rest))))
+    grain = float(1.4826 * median(np.abs(rest - median(rest))))
     return {
         "clipped_share": clipped,
         "level": level,
@@ -222,7 +223,7 @@ def change_across(blocks: FloatArray) -> float:
     for _ in range(3):
         plane = np.asarray(np.linalg.lstsq(places[kept], values[kept])[0])
         off = np.abs(values - places @ plane)
-        kept = off <= 2.5 * max(1.4826 * float(np.median(off)), 1e-4)
+        kept = off <= 2.5 * max(1.4826 * float(median(off)), 1e-4)
     return float(np.abs(plane[1:]).sum())
 
 
@@ -289,7 +290,7 @@ def measure_card(photo: Photo, outline: Quad) -> CardPatch:
     codes = sample_codes(photo, grid_points(corners, INSET))
     rgb = photo.profile.to_linear(codes)
     share = codes.astype(np.float64) / photo.max_code
-    clipped = float((share.max(axis=-1) >= CLIP_CODE).mean())
+    clipped = float((highest_channel(share) >= CLIP_CODE).mean())
     seen = judge(rgb, float(share.mean(axis=(0, 1)).max()), clipped)
     flat = rgb.reshape(-1, 3).astype(np.float64)
     light = flat.sum(axis=1)
@@ -321,7 +322,7 @@ def clear_sides(photo: Photo, corners: FloatArray) -> int:
     gone = ((outside < 0) | (outside > (photo.width - 1, photo.height - 1))).any(axis=2)
     rgb = sample(photo, np.concatenate([side + inwards, outside]))
     log_rgb = np.log(np.maximum(rgb.astype(np.float64), 1e-4))
-    step = np.median(np.abs(log_rgb[:4] - log_rgb[4:]).max(axis=-1), axis=1)
+    step = median(highest_channel(np.abs(log_rgb[:4] - log_rgb[4:])), axis=1)
     return int(((step > CLEAR_EDGE) & (gone.mean(axis=1) <= 0.5)).sum())
 
 

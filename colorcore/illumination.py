@@ -9,6 +9,7 @@ from colorcore._cv import cv2
 from colorcore.geometry import Box, Quad
 from colorcore.parts import OTHER, Parts
 from colorcore.photo import Photo
+from colorcore.small_arrays import highest_channel, mean_of_channels, median
 from colorcore.white_balance import CAMERA_CHANNELS
 
 FloatArray = NDArray[np.float64]
@@ -67,46 +68,47 @@ def backdrop_of(photo: Photo, parts: Parts) -> Backdrop:
     channels = np.maximum(linear @ CAMERA_CHANNELS.T.astype(np.float32), 1e-4)
     free = parts.probability[OTHER] > SURE_BACKGROUND
     free = cv2.erode(free.astype(np.uint8), np.ones((3, 3), np.uint8)).astype(bool)
-    burnt = small.max(axis=2) >= 0.985 * 255
+    burnt = highest_channel(small) >= 0.985 * 255
     return Backdrop(log_channels=np.log(channels), free=free & ~burnt, scale=parts.scale)
 
 
-def around(backdrop: Backdrop, box: Box) -> NDArray[np.bool_]:
-    """Background cells in a ring round a box."""
+def around(backdrop: Backdrop, box: Box) -> NDArray[np.float32] | None:
+    """Log channels of the background cells in a ring round a box, (n, 3); None for too few."""
     reach = RING * max(box.w, box.h)
     x0, x1 = (box.x - reach) / backdrop.scale, (box.x + box.w + reach) / backdrop.scale
     y0, y1 = (box.y - reach) / backdrop.scale, (box.y + box.h + reach) / backdrop.scale
-    ring = np.zeros(backdrop.free.shape, dtype=bool)
-    ring[max(0, int(y0)) : max(0, int(np.ceil(y1))), max(0, int(x0)) : max(0, int(np.ceil(x1)))] = (
-        True
-    )
-    return ring & backdrop.free
+    rows = slice(max(0, int(y0)), max(0, int(np.ceil(y1))))
+    columns = slice(max(0, int(x0)), max(0, int(np.ceil(x1))))
+    logs = backdrop.log_channels[rows, columns][backdrop.free[rows, columns]]
+    return logs if len(logs) >= FEWEST else None
 
 
 def _tints(log_channels: NDArray[np.floating]) -> NDArray[np.floating]:
     return log_channels[..., ::2] - log_channels[..., 1:2]
 
 
-def light_gap(backdrop: Backdrop, tube: Box, card: Box) -> LightGap | None:
+def light_gap(
+    by_tube: NDArray[np.float32] | None, by_card: NDArray[np.float32] | None
+) -> LightGap | None:
     """Compare the light at a tube with the light at the card by the background they share.
 
     Of the background round the tube the median is taken; round the card the third of the cells
     that is most like it, so that a table or a sheet of paper there does no harm. None where
-    nothing round the card can be the same material.
+    nothing round the card can be the same material. Both are what `around` gives.
     """
-    by_tube, by_card = around(backdrop, tube), around(backdrop, card)
-    if by_tube.sum() < FEWEST or by_card.sum() < FEWEST:
+    if by_tube is None or by_card is None:
         return None
-    tube_log = np.median(backdrop.log_channels[by_tube], axis=0)
-    card_logs = backdrop.log_channels[by_card]
-    apart = np.abs(_tints(card_logs) - _tints(tube_log)).max(axis=1)
-    level_apart = np.abs(card_logs.mean(axis=1) - tube_log.mean())
+    tube_log = median(by_tube, axis=0)
+    tint_apart = np.abs(_tints(by_card) - _tints(tube_log))
+    apart = np.maximum(tint_apart[:, 0], tint_apart[:, 1])
+    level_apart = np.abs(mean_of_channels(by_card) - tube_log.mean())
     likely = np.flatnonzero((apart < SAME_TINT) & (level_apart < SAME_LEVEL))
     if likely.size < FEWEST:
         return None
     likeness = apart[likely] + LEVEL_WEIGHT * level_apart[likely]
-    alike = likely[np.argsort(likeness)[: max(FEWEST, likely.size // 3)]]
-    shared = np.median(card_logs[alike], axis=0)
+    nearest = max(FEWEST, likely.size // 3)
+    alike = likely[np.argpartition(likeness, nearest - 1)[:nearest]]
+    shared = median(by_card[alike], axis=0)
     return LightGap(
         level=float(tube_log.mean() - shared.mean()),
         tint=float(np.abs(_tints(tube_log) - _tints(shared)).max()),
@@ -122,11 +124,11 @@ def _beside(
     columns = slice(max(0, int(min(x))), min(width, int(np.ceil(max(x)))))
     logs, wanted = backdrop.log_channels[rows, columns], backdrop.free[rows, columns]
     if not free:
-        return None if not wanted.size else np.median(logs.reshape(-1, 3), axis=0)
+        return None if not wanted.size else median(logs.reshape(-1, 3), axis=0)
     count = np.count_nonzero(wanted)
     if count < max(FEWEST_BESIDE, 0.4 * wanted.size):
         return None
-    return np.asarray(np.median(logs[wanted], axis=0))
+    return np.asarray(median(logs[wanted], axis=0))
 
 
 def shade(backdrop: Backdrop, outline: Quad) -> float | None:

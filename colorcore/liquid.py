@@ -14,6 +14,7 @@ from colorcore.parts import OTHER, Parts
 from colorcore.photo import Photo
 from colorcore.places import sample
 from colorcore.reasons import Reason
+from colorcore.small_arrays import mean_of_channels, median
 from colorcore.tube import Tube
 from colorcore.white_balance import CAMERA_CHANNELS, balance, balance_gains
 
@@ -60,8 +61,9 @@ class Region:
     roughness: float
 
 
-def _spread(values: FloatArray) -> float:
-    return float(1.4826 * np.median(np.abs(values - np.median(values))))
+def _middle_and_spread(values: FloatArray) -> tuple[float, float]:
+    middle = median(values)
+    return float(middle), float(1.4826 * median(np.abs(values - middle)))
 
 
 def average_quad(photo: Photo, quad: Quad) -> Region:
@@ -100,7 +102,7 @@ def average_region(photo: Photo, box: Box, mask: NDArray[np.bool_] | None = None
     rgb = photo.profile.to_linear(codes).astype(np.float64)
     log_channels = np.log(np.maximum(rgb @ CAMERA_CHANNELS.T, 1e-4))
     burnt = np.asarray((codes >= BURNT * photo.max_code).any(axis=2))
-    light = log_channels.mean(axis=2)
+    light = mean_of_channels(log_channels)
     tints = log_channels[..., ::2] - log_channels[..., 1:2]
     kept = _steady((light, tints[..., 0], tints[..., 1]), wanted, burnt)
     mean = rgb[kept].mean(axis=0)
@@ -113,7 +115,7 @@ def average_region(photo: Photo, box: Box, mask: NDArray[np.bool_] | None = None
         clipped_share=float(burnt[wanted].mean()),
         hue_change=hue_change,
         light_change=light_change,
-        roughness=_spread(light[kept]),
+        roughness=_middle_and_spread(light[kept])[1],
     )
 
 
@@ -125,7 +127,7 @@ def _steady(
     if kept.sum() < 0.3 * wanted.sum():
         kept = wanted
     for signal in signals:
-        middle, width = float(np.median(signal[kept])), _spread(signal[kept])
+        middle, width = _middle_and_spread(signal[kept])
         near = kept & (np.abs(signal - middle) <= 3 * max(width, 0.01))
         kept = near if near.any() else kept
     return kept
@@ -157,16 +159,16 @@ def _change(signals: FloatArray, burnt: NDArray[np.bool_]) -> tuple[float, float
         return 0.0, 0.0
     rows, columns = len(signals) // ALONG, signals.shape[1] // ACROSS
     whole = np.s_[: ALONG * rows, : ACROSS * columns]
-    blocks = signals[whole].reshape(ALONG, rows, ACROSS, columns, -1)
-    medians = np.median(blocks, axis=(1, 3))
+    blocks = signals[whole].reshape(ALONG, rows, ACROSS, columns, -1).transpose(0, 2, 4, 1, 3)
+    medians = median(blocks.reshape(ALONG, ACROSS, -1, rows * columns), axis=3)
     clear = burnt[whole].reshape(ALONG, rows, ACROSS, columns).mean(axis=(1, 3)) < MOST_BURNT
-    along = [
-        np.median(row[keep], axis=0) for row, keep in zip(medians, clear, strict=True) if keep.any()
-    ]
+    along = np.array(
+        [median(row[keep], axis=0) for row, keep in zip(medians, clear, strict=True) if keep.any()]
+    )
     third = len(along) // 3
     if third < 2:
         return 0.0, 0.0
-    change = np.median(along[-third:], axis=0) - np.median(along[:third], axis=0)
+    change = median(along[-third:], axis=0) - median(along[:third], axis=0)
     return float(np.abs(change[1:]).max()), float(change[0])
 
 
@@ -200,7 +202,7 @@ def background_beside(photo: Photo, parts: Parts, tube: Tube) -> FloatArray | No
         if free.sum() < 20:
             continue
         rgb = sample(photo, places[free][:, None, :])
-        found.append(np.median(rgb.reshape(-1, 3).astype(np.float64), axis=0))
+        found.append(median(rgb.reshape(-1, 3).astype(np.float64), axis=0))
     if not found:
         return None
     light = [float(rgb.sum()) for rgb in found]

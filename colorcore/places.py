@@ -1,5 +1,7 @@
 """Reads single places of a photo."""
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -12,15 +14,19 @@ FloatArray = NDArray[np.float64]
 
 def sample_codes(photo: Photo, points: FloatArray) -> Codes:
     """BGR codes of single places of a photo, shape (..., 3); places outside give its edge."""
-    low = np.clip(np.floor(points.reshape(-1, 2).min(axis=0)), 0, (photo.width, photo.height))
-    high = np.clip(np.ceil(points.reshape(-1, 2).max(axis=0)), 0, (photo.width, photo.height))
-    step = photo.reduction
-    x, y = (float(v) for v in low)
-    box = Box(x, y, max(float(high[0]) - x, step), max(float(high[1]) - y, step))
-    codes = photo.codes(box)
-    columns = np.clip((points[..., 0] - box.x) / step, 0, codes.shape[1] - 1).astype(np.intp)
-    rows = np.clip((points[..., 1] - box.y) / step, 0, codes.shape[0] - 1).astype(np.intp)
+    x, y, step = points[..., 0], points[..., 1], photo.reduction
+    left, right = _reach(x, photo.width)
+    top, bottom = _reach(y, photo.height)
+    codes = photo.codes(Box(left, top, max(right - left, step), max(bottom - top, step)))
+    columns = np.clip((x - left) / step, 0, codes.shape[1] - 1).astype(np.intp)
+    rows = np.clip((y - top) / step, 0, codes.shape[0] - 1).astype(np.intp)
     return codes[rows, columns]
+
+
+def _reach(places: FloatArray, end: int) -> tuple[int, int]:
+    """Whole pixels between which places lie, no farther than the photo's sides, 0 and `end`."""
+    low, high = math.floor(places.min()), math.ceil(places.max())
+    return min(max(low, 0), end), min(max(high, 0), end)
 
 
 def sample(photo: Photo, points: FloatArray) -> NDArray[np.float32]:

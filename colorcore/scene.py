@@ -8,7 +8,7 @@ from colorcore.doubts import contents_reasons, light_reasons, photo_reasons
 from colorcore.geometry import Quad, box_of
 from colorcore.grey_card import CardPatch, find_card, measure_card
 from colorcore.hand_outlines import CARD_BY_HAND, HandOutlines, HandTube
-from colorcore.illumination import backdrop_of
+from colorcore.illumination import around, backdrop_of
 from colorcore.liquid import (
     Region,
     average_quad,
@@ -75,6 +75,7 @@ def judge_scene(photo: Photo, parts: Parts, hand: HandOutlines | None = None) ->
     hand = hand or nothing
     card = find_card(photo, parts) if hand.card is None else measure_card(photo, hand.card)
     backdrop = backdrop_of(photo, parts)
+    by_card = None if card is None else around(backdrop, card.box)
     tubes = []
     for number, tube, drawn in _placed(find_tubes(photo, parts), hand.tubes):
         if drawn is not None:
@@ -84,7 +85,7 @@ def judge_scene(photo: Photo, parts: Parts, hand: HandOutlines | None = None) ->
         beside = background_beside(photo, parts, tube)
         reasons = contents_reasons(tube, region, beside)
         if card is not None:
-            reasons += light_reasons(backdrop, tube, card)
+            reasons += light_reasons(backdrop, tube, card, by_card)
         background = None if beside is None else triple(beside)
         tubes.append(
             SeenTube(

@@ -6,6 +6,7 @@ from numpy.typing import NDArray
 from colorcore.grey_card import CardPatch
 from colorcore.photo import Photo
 from colorcore.places import sample
+from colorcore.small_arrays import mean_of_channels, median
 
 PROFILES = 7  # places along each side of the card
 FEWEST = 4  # of them that must show a clear edge
@@ -38,12 +39,13 @@ def edge_width(photo: Photo, card: CardPatch) -> float | None:
         if rows.sum() < FEWEST:
             continue
         rgb = sample(photo, places[rows])
-        light = np.cbrt(np.maximum(rgb.mean(axis=2), 0))
+        light = np.cbrt(np.maximum(mean_of_channels(rgb), 0))
         smooth = (light[:, :-2] + light[:, 1:-1] + light[:, 2:]) / 3
         found = [_rise(profile) for profile in smooth]
         clear = [width for width in found if width is not None]
         if len(clear) >= FEWEST:
-            widths.append(float(np.median(clear)) * float(offsets[1] - offsets[0]) / long_side)
+            middle = float(median(np.array(clear)))
+            widths.append(middle * float(offsets[1] - offsets[0]) / long_side)
     return max(widths) if widths else None
 
 

@@ -13,6 +13,7 @@ from colorcore.geometry import Box, Quad, box_of
 from colorcore.parts import LIQUID, SOLID, VESSEL, Parts
 from colorcore.photo import Photo
 from colorcore.places import sample
+from colorcore.small_arrays import median
 from colorcore.vessel_axis import Axis, vessel_axes, vessel_sureness
 
 FloatArray = NDArray[np.float64]
@@ -158,7 +159,7 @@ def colors_along(photo: Photo, axis: Axis, stations: tuple[int, int], scale: flo
     """
     share = (np.arange(*stations) + 0.5) / STATIONS
     rgb = sample(photo, axis.grid(share, np.linspace(-0.33, 0.33, 9)) * scale)
-    return rgb_to_lab(np.median(rgb.astype(np.float64), axis=1))
+    return rgb_to_lab(median(rgb.astype(np.float64), axis=1))
 
 
 def tube_at(photo: Photo, parts: Parts, axis: Axis) -> Tube:

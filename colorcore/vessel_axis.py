@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from colorcore._cv import cv2
 from colorcore.parts import CARD, LIQUID, OTHER, SOLID, Parts
+from colorcore.small_arrays import median
 
 FloatArray = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -188,7 +189,7 @@ def _seen(parts: Parts, kinds: tuple[int, int], line: Axis, shares: FloatArray) 
 
 def vessel_sureness(parts: Parts, line: Axis) -> float:
     """Median probability along a line that a vessel is there, whatever it holds."""
-    return 1 - float(np.median(_seen(parts, (OTHER, CARD), line, np.linspace(0.01, 0.99, 64))))
+    return 1 - float(median(_seen(parts, (OTHER, CARD), line, np.linspace(0.01, 0.99, 64))))
 
 
 def _filled(parts: Parts, line: Axis, first: float, last: float) -> bool:
