@@ -58,21 +58,21 @@ class ErrorModel:
         Share of the light's effect that is common to lights of one look, 0 to 1.
     """
 
-    level: float = 0.02
-    photo_level: float = 0.0285
-    tint: float = 0.0074
-    photo_tint: float = 0.011
-    dose: float = 0.037
-    photo_dose: float = 0.033
-    tone: float = 0.1
-    shoulder: float = 0.3
+    level: float = 0.0184
+    photo_level: float = 0.0262
+    tint: float = 0.0068
+    photo_tint: float = 0.0101
+    dose: float = 0.034
+    photo_dose: float = 0.0304
+    tone: float = 0.092
+    shoulder: float = 0.28
     usual_turbidity: float = 0.01
-    turbidity: float = 0.025
-    humus: float = 0.02
-    grain: float = 0.0064
-    flare: float = 0.0028
-    light: float = 0.59
-    light_rest: float = 0.0115
+    turbidity: float = 0.023
+    humus: float = 0.0184
+    grain: float = 0.0059
+    flare: float = 0.0026
+    light: float = 0.54
+    light_rest: float = 0.0106
     light_reach: float = 0.12
     light_common: float = 0.75
 

@@ -27,18 +27,18 @@ from colorcore.reasons import Reason, Weight, worst
 
 Status = Literal["accepted", "doubtful", "refused"]
 
-MISFIT = 12.0
+MISFIT = 14.0
 """Squared distance of a color to the curve from which it is doubted: 4 % of good tubes of the
 laboratory, with two fifths of all errors of more than a swatch step."""
 
-OFF_CURVE = 29.0  # the same from which it is refused: 1 % of good tubes, most off-chart colors
+OFF_CURVE = 34.0  # the same from which it is refused: 1 % of good tubes, most off-chart colors
 VAGUE = 3  # swatch steps: an interval wider than this says next to nothing
 SECOND_MODE = 0.10  # probability of another value from which the curve is said to fold
 BENDY = 1.4  # swatch steps: bends up to which one wrong tube may have made
-BENT_BY_ONE = 70.0  # the same distance for a tube of a chart, from a curve laid without it
+BENT_BY_ONE = 82.0  # the same distance for a tube of a chart, from a curve laid without it
 FEWEST_TO_JUDGE = 6  # tubes of a chart below which none can be called strange
 UNLIKE = 0.05  # likeness below which a light counts as unlike the chart's
-BAD_STANDARD = 35.0  # the same distance for a known tube in the frame, but against its own value
+BAD_STANDARD = 41.0  # the same distance for a known tube in the frame, but against its own value
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
