@@ -20,6 +20,7 @@ SAME_LEVEL = 0.9  # log ratio of light within which they may be
 LEVEL_WEIGHT = 0.3  # of light against tint, in looking for the likest places
 RING = 0.35  # of the box's larger side: how far round it its background is looked at
 FEWEST = 12  # cells
+DEEPEST = 1.2  # natural log of the light that a shadow takes in a room: what is darker is a thing
 FEWEST_BESIDE = 6  # cells of each place that is compared for a shadow
 GLASS = 0.3  # natural log of the light that empty glass itself may take
 
@@ -159,10 +160,10 @@ def shade(backdrop: Backdrop, outline: Quad) -> float | None:
 
 
 def _same_material(change: FloatArray) -> float:
-    """Change of light alone, 0 where the color changes with it."""
+    """Change of light alone, 0 where the color changes with it, or more than a shadow takes."""
     light = float(change.mean())
     tinted = float(np.abs(change - light).max())
-    return light if tinted < max(0.06, 0.1 * abs(light)) else 0.0
+    return light if tinted < max(0.06, 0.1 * abs(light)) and light > -DEEPEST else 0.0
 
 
 def shade_on_glass(backdrop: Backdrop, outline: Quad, liquid: Quad) -> float | None:
