@@ -314,6 +314,7 @@ class Curve:
         self.residual = deviation.ravel()
         self.weights = _solve(self.factor, self.residual)
         self._last_along: Along | None = None
+        self._last_light: tuple[tuple[object, ...], FloatArray, FloatArray] | None = None
 
     def with_known(self, more: tuple[Known, ...]) -> "Curve":
         """Return the curve with further tubes of known value; its shape stays.
@@ -432,19 +433,36 @@ class Curve:
         """
         ground, along = self.ground, self._along(values)
         usual = along.usual
-        cross = along.cross + ground.shared_with_known(item, usual, along.light_with_known)
-        mean = self.mean + (cross @ self.weights).reshape(-1, 3) + ground.by_look(item, usual)
+        mean, explained = self._in_light(item, along)
         if sample:
-            mean += ground.model.usual_turbidity * haze(usual)
+            mean = mean + ground.model.usual_turbidity * haze(usual)
         beforehand = ground.shared_variances(item, usual, along.light)
-        whole = along.prior + np.sum(list(beforehand.values()), axis=0)
-        whole = whole - self._explained(cross)
+        whole = along.prior + np.sum(list(beforehand.values()), axis=0) - explained
         return Prediction(
             mean=mean,
             own={"curve": along.variance, **ground.own_terms(item, usual, sample=sample)},
             shared=whole - along.variance,
             beforehand=beforehand,
         )
+
+    def _in_light(self, item: Features, along: "Along") -> tuple[FloatArray, FloatArray]:
+        """Color at values of the chart in a photo's light, and the variance that is then known.
+
+        Shapes (g, 3) and (g, 3, 3); kept for the other tubes of the photo. Known tubes in the photo
+        itself tell each of them something else.
+        """
+        look = None if item.light is None else tuple(item.light.tolist())
+        key, last = (along, look, item.exposure), self._last_light
+        in_photo = any(known.photo == item.photo for known in self.ground.items)
+        if last is not None and last[0] == key and not in_photo:
+            return last[1:]
+        usual = along.usual
+        cross = along.cross + self.ground.shared_with_known(item, usual, along.light_with_known)
+        mean = self.mean + (cross @ self.weights).reshape(-1, 3) + self.ground.by_look(item, usual)
+        explained = self._explained(cross)
+        if not in_photo:
+            self._last_light = key, mean, explained
+        return mean, explained
 
     def _along(self, values: FloatArray) -> "Along":
         """Say what holds at values of the chart for every tube; kept, as all are tried there."""

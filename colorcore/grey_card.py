@@ -5,6 +5,7 @@ reading: it is looked at on a regular grid of points inside its outline.
 """
 
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -207,16 +208,23 @@ def judge(points_rgb: NDArray[np.float32], level: float, clipped: float) -> dict
     }
 
 
+@cache
+def _plane_over(rows: int, columns: int) -> FloatArray:
+    """Return what the plane through blocks is fitted by: ones, down, across; (blocks, 3)."""
+    down, across = np.meshgrid(
+        np.linspace(-0.5, 0.5, rows), np.linspace(-0.5, 0.5, columns), indexing="ij"
+    )
+    places = np.stack([np.ones(rows * columns), down.ravel(), across.ravel()], axis=1)
+    places.setflags(write=False)
+    return places
+
+
 def change_across(blocks: FloatArray) -> float:
     """Change from end to end of the plane that fits the blocks of a card best, its two ways added.
 
     Noise and print hardly move a plane, unlike the extremes; blocks far off it are left out.
     """
-    rows, columns = blocks.shape
-    down, across = np.meshgrid(
-        np.linspace(-0.5, 0.5, rows), np.linspace(-0.5, 0.5, columns), indexing="ij"
-    )
-    places = np.stack([np.ones(blocks.size), down.ravel(), across.ravel()], axis=1)
+    places = _plane_over(*blocks.shape)
     values = blocks.ravel()
     kept = np.ones(blocks.size, dtype=np.bool_)
     plane: FloatArray = np.zeros(3)

@@ -44,8 +44,8 @@ def edge_width(photo: Photo, card: CardPatch) -> float | None:
         found = [_rise(profile) for profile in smooth]
         clear = [width for width in found if width is not None]
         if len(clear) >= FEWEST:
-            middle = float(median(np.array(clear)))
-            widths.append(middle * float(offsets[1] - offsets[0]) / long_side)
+            usual = float(median(np.array(clear)))
+            widths.append(usual * float(offsets[1] - offsets[0]) / long_side)
     return max(widths) if widths else None
 
 
