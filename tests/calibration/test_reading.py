@@ -413,6 +413,25 @@ def test_value_is_read_from_every_shape_that_the_standards_allow() -> None:
     assert all(0 < rival.odds <= 1 for rival in curve.rivals)
 
 
+def test_a_tube_is_read_alike_whatever_was_read_before_it() -> None:
+    """What is kept between tubes is never that of another light, photo or row of values."""
+    curve = chart_curve(CHART)
+    grid = grid_of(swatch_values(CHART))
+    item = features_of(measured(dye_rgb(6.4), "p"))
+    others = (
+        replace(item, light=item.light + 0.1),
+        replace(item, exposure=item.exposure + 0.3),
+        replace(item, photo="s00"),
+    )
+    kept = Curve(curve.ground, curve.shape)
+    for values in (grid, grid[::2], grid):
+        for tube in (item, others[0], item, others[1], item, others[2], item):
+            anew = Curve(curve.ground, curve.shape).predict(tube, values)
+            again = kept.predict(tube, values)
+            assert np.array_equal(again.mean, anew.mean)
+            assert np.array_equal(again.total, anew.total)
+
+
 def test_known_tubes_tell_which_shape_holds() -> None:
     """A rival that makes less of a photo's known tubes loses odds."""
     curve = chart_curve(CHART)
