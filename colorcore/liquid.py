@@ -14,7 +14,7 @@ from colorcore.parts import OTHER, Parts
 from colorcore.photo import Photo
 from colorcore.places import sample
 from colorcore.reasons import Reason
-from colorcore.small_arrays import mean_of_channels, median
+from colorcore.small_arrays import highest_channel, mean_of_channels, median
 from colorcore.tube import Tube
 from colorcore.white_balance import CAMERA_CHANNELS, balance, balance_gains
 
@@ -101,12 +101,12 @@ def average_region(photo: Photo, box: Box, mask: NDArray[np.bool_] | None = None
     wanted = np.ones(codes.shape[:2], dtype=np.bool_) if mask is None else mask[::stride, ::stride]
     rgb = photo.profile.to_linear(codes).astype(np.float64)
     log_channels = np.log(np.maximum(rgb @ CAMERA_CHANNELS.T, 1e-4))
-    burnt = np.asarray((codes >= BURNT * photo.max_code).any(axis=2))
-    light = mean_of_channels(log_channels)
-    tints = log_channels[..., ::2] - log_channels[..., 1:2]
-    kept = _steady((light, tints[..., 0], tints[..., 1]), wanted, burnt)
-    mean = rgb[kept].mean(axis=0)
-    hue_change, light_change = _change(np.dstack([light, tints]), burnt)
+    burnt = highest_channel(codes) >= BURNT * photo.max_code
+    light, (red, green, blue) = mean_of_channels(log_channels), np.moveaxis(log_channels, -1, 0)
+    signals = np.stack([light, red - green, blue - green])
+    kept = _steady(signals, wanted, burnt)
+    mean = np.array(cv2.mean(rgb, kept.astype(np.uint8))[:3])
+    hue_change, light_change = _change(signals, burnt)
     return Region(
         mean=mean,
         covariance=_block_covariance(rgb, kept, mean),
@@ -120,9 +120,9 @@ def average_region(photo: Photo, box: Box, mask: NDArray[np.bool_] | None = None
 
 
 def _steady(
-    signals: tuple[FloatArray, ...], wanted: NDArray[np.bool_], burnt: NDArray[np.bool_]
+    signals: FloatArray, wanted: NDArray[np.bool_], burnt: NDArray[np.bool_]
 ) -> NDArray[np.bool_]:
-    """Pixels that agree with most others in light and color; never none."""
+    """Pixels that agree with most others in light and color, of signals (3, h, w); never none."""
     kept = wanted & ~burnt
     if kept.sum() < 0.3 * wanted.sum():
         kept = wanted
@@ -140,26 +140,27 @@ def _block_covariance(rgb: FloatArray, kept: NDArray[np.bool_], mean: FloatArray
         side // blocks for side, blocks in zip(kept.shape, (down, across), strict=True)
     )
     whole = np.s_[: down * rows, : across * columns]
-    keep = kept[whole].reshape(down, rows, across, columns, 1)
-    count = keep.sum(axis=(1, 3))
-    total = (rgb[whole].reshape(down, rows, across, columns, 3) * keep).sum(axis=(1, 3))
-    means = total[count[..., 0] > 0] / count[count[..., 0] > 0]
+    share, light = (
+        np.asarray(cv2.resize(values[whole], (across, down), interpolation=cv2.INTER_AREA))
+        for values in (kept.astype(np.float64), rgb * kept[..., None])
+    )
+    means = light[share > 0] / share[share > 0][:, None]
     if len(means) <= 3:
         return np.diag((0.03 * mean) ** 2)
     return np.asarray(np.cov(means.T) / len(means))
 
 
 def _change(signals: FloatArray, burnt: NDArray[np.bool_]) -> tuple[float, float]:
-    """Change of color and of light from the upper to the lower third, (h, w, light and 2 tints).
+    """Change of color and of light from the upper to the lower third, (light and 2 tints, h, w).
 
     Medians of blocks, then across, then along, so that graduation lines do not count; blocks with
     many burnt-out pixels are left out. Zeros where too little is left.
     """
-    if len(signals) < ALONG or signals.shape[1] < ACROSS:
+    rows, columns = burnt.shape[0] // ALONG, burnt.shape[1] // ACROSS
+    if not rows or not columns:
         return 0.0, 0.0
-    rows, columns = len(signals) // ALONG, signals.shape[1] // ACROSS
-    whole = np.s_[: ALONG * rows, : ACROSS * columns]
-    blocks = signals[whole].reshape(ALONG, rows, ACROSS, columns, -1).transpose(0, 2, 4, 1, 3)
+    whole = np.s_[..., : ALONG * rows, : ACROSS * columns]
+    blocks = signals[whole].reshape(-1, ALONG, rows, ACROSS, columns).transpose(1, 3, 0, 2, 4)
     medians = median(blocks.reshape(ALONG, ACROSS, -1, rows * columns), axis=3)
     clear = burnt[whole].reshape(ALONG, rows, ACROSS, columns).mean(axis=(1, 3)) < MOST_BURNT
     along = np.array(
