@@ -18,6 +18,7 @@ from calibration.color_features import Features, rgb_of_log
 from calibration.error_model import (
     TINTS,
     ErrorModel,
+    dose_term,
     haze,
     light_effect,
     light_shift,
@@ -166,7 +167,7 @@ class Ground:
         blocks = covariance.reshape(n, 3, n, 3)
         for i, item in enumerate(self.items):
             color = self.colors[i : i + 1]
-            own = self.own_terms(item, color, sample=False)
+            own = self.own_terms(item, color, single_tube_terms(self.model, color, sample=False))
             blocks[i, :, i, :] += np.sum([term[0] for term in own.values()], axis=0)
         self.covariance = covariance
 
@@ -193,12 +194,14 @@ class Ground:
         return level, float(tint.max())
 
     def own_terms(
-        self, item: Features, color: FloatArray, *, sample: bool
+        self, item: Features, color: FloatArray, of_color: dict[str, FloatArray]
     ) -> dict[str, FloatArray]:
-        """Covariances of one tube's own nuisances by name, for colors that it may have (n, 3)."""
-        terms = single_tube_terms(self.model, color, self.depth(item, color), sample=sample)
-        terms["liquid"] = terms["liquid"] + item.noise
-        return terms
+        """Covariances of one tube's own nuisances by name, for colors that it may have (n, 3).
+
+        `of_color` are the `single_tube_terms` of the colors.
+        """
+        dose = dose_term(self.model, self.depth(item, color))
+        return {**of_color, "dose": dose, "liquid": of_color["liquid"] + item.noise}
 
     def depth(self, item: Features, color: FloatArray) -> FloatArray:
         """Depth of colors (n, 3) that a tube may have, over the background at its place."""
@@ -431,18 +434,17 @@ class Curve:
         sample : bool
             True for a soil or water sample, False for a standard.
         """
-        ground, along = self.ground, self._along(values)
+        ground, along = self.ground, self._along(values, sample=sample)
         usual = along.usual
         mean, explained = self._in_light(item, along)
-        if sample:
-            mean = mean + ground.model.usual_turbidity * haze(usual)
         beforehand = ground.shared_variances(item, usual, along.light)
         whole = along.prior + np.sum(list(beforehand.values()), axis=0) - explained
         return Prediction(
-            mean=mean,
-            own={"curve": along.variance, **ground.own_terms(item, usual, sample=sample)},
+            mean=mean + along.cloud,
+            own={"curve": along.variance, **ground.own_terms(item, usual, along.own)},
             shared=whole - along.variance,
             beforehand=beforehand,
+            outside=along.outside,
         )
 
     def _in_light(self, item: Features, along: "Along") -> tuple[FloatArray, FloatArray]:
@@ -464,10 +466,10 @@ class Curve:
             self._last_light = key, mean, explained
         return mean, explained
 
-    def _along(self, values: FloatArray) -> "Along":
+    def _along(self, values: FloatArray, *, sample: bool) -> "Along":
         """Say what holds at values of the chart for every tube; kept, as all are tried there."""
         last = self._last_along
-        if last is not None and np.array_equal(last.values, values):
+        if last is not None and last.sample == sample and np.array_equal(last.values, values):
             return last
         position = self.shape.scale.position(values)
         cross = self._prior(position, self.position)
@@ -476,14 +478,19 @@ class Curve:
         # no value has must not explain itself by the light.
         usual = self.mean + (cross @ self.weights).reshape(-1, 3)
         model = self.ground.model
+        end = len(self.shape.scale.values) - 1
         self._last_along = along = Along(
             values=values,
+            sample=sample,
+            outside=np.maximum(np.maximum(-position, position - end), 0),
             prior=prior,
             cross=cross,
             variance=prior - self._explained(cross),
             usual=usual,
             light_with_known=light_effect(model, usual, self.ground.colors).reshape(cross.shape),
             light=light_variance(model, usual),
+            cloud=model.usual_turbidity * haze(usual) if sample else np.zeros_like(usual),
+            own=single_tube_terms(model, usual, sample=sample),
         )
         return along
 
@@ -496,6 +503,10 @@ class Along:
     ----------
     values : ndarray
         The values, shape (g,).
+    sample : bool
+        True for soil or water samples, False for standards.
+    outside : ndarray
+        Swatch steps by which the values lie beyond the chart's ends, >= 0, shape (g,).
     prior, variance : ndarray
         Covariance of the curve before and after the known tubes, shape (g, 3, 3).
     cross : ndarray
@@ -505,15 +516,23 @@ class Along:
     light_with_known, light : ndarray
         Covariance that one light gives to `usual` with the known tubes, shape (3 g, 3 m), and
         alone, shape (g, 3, 3).
+    cloud : ndarray
+        How a sample's usual cloud moves `usual`, shape (g, 3).
+    own : dict of ndarray
+        Covariances of what a tube shares with no other, as far as `usual` decides them.
     """
 
     values: FloatArray
+    sample: bool
+    outside: FloatArray
     prior: FloatArray
     cross: FloatArray
     variance: FloatArray
     usual: FloatArray
     light_with_known: FloatArray
     light: FloatArray
+    cloud: FloatArray
+    own: dict[str, FloatArray]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -539,12 +558,15 @@ class Prediction:
         (g, 3, 3).
     beforehand : dict of ndarray
         The same before they tell anything, by cause, each (g, 3, 3).
+    outside : ndarray
+        Swatch steps by which the values lie beyond the chart's ends, >= 0, shape (g,).
     """
 
     mean: FloatArray
     own: dict[str, FloatArray]
     shared: FloatArray
     beforehand: dict[str, FloatArray]
+    outside: FloatArray
 
     @property
     def total(self) -> FloatArray:

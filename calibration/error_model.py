@@ -196,10 +196,15 @@ def photo_variances(model: ErrorModel, depth: FloatArray) -> dict[str, FloatArra
     }
 
 
+def dose_term(model: ErrorModel, depth: FloatArray) -> FloatArray:
+    """Covariance of one tube's color by its own dose, from its depth (n, 3), shape (n, 3, 3)."""
+    return model.dose**2 * _outer(depth)
+
+
 def single_tube_terms(
-    model: ErrorModel, color: FloatArray, depth: FloatArray, *, sample: bool
+    model: ErrorModel, color: FloatArray, *, sample: bool
 ) -> dict[str, FloatArray]:
-    """Covariances of one tube's own nuisances, each shape (n, 3, 3) or (1, 3, 3).
+    """Covariances of one tube's other nuisances, each shape (n, 3, 3) or (1, 3, 3).
 
     Parameters
     ----------
@@ -207,8 +212,6 @@ def single_tube_terms(
         Sizes of the nuisances.
     color : ndarray
         Log camera channels that the liquid may have, shape (n, 3).
-    depth : ndarray
-        Log of the liquid over a colorless one at its place, shape (n, 3): what dose scales.
     sample : bool
         True for a soil or water sample, False for a standard, which is clear.
     """
@@ -216,7 +219,6 @@ def single_tube_terms(
     dark = model.flare * np.minimum(np.exp(-color), 1 / FLOOR)
     terms = {
         "level": (model.level**2 * np.ones((3, 3)) + model.tint**2 * (TINTS.T @ TINTS))[None],
-        "dose": model.dose**2 * _outer(depth),
         "liquid": model.grain**2 * np.eye(3) + (dark**2)[:, :, None] * np.eye(3),
         "light": model.light_rest**2 * tints[:, None, None] * np.eye(3),
     }

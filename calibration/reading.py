@@ -423,8 +423,9 @@ def read_measurement(
     if worst(reasons) == "refused":
         return refused(chart, reasons, nearest=nearest)
     curve = chart_curve(chart, model)
-    curve, standard_reasons = curve_with(curve, chart, in_frame)
-    reasons += standard_reasons
+    if in_frame:
+        curve, standard_reasons = curve_with(curve, chart, in_frame)
+        reasons += standard_reasons
     features = features_of(measurement)
     posterior = posterior_of(curve, features, grid_of(values), sample=sample)
     if posterior.distance > OFF_CURVE:

@@ -1,6 +1,7 @@
 """From the probability of each value to what is reported: value, interval, swatch, confidence."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -47,6 +48,7 @@ class Posterior:
     shares: dict[str, float]
 
 
+@lru_cache(maxsize=16)
 def grid_of(values: tuple[float, ...]) -> FloatArray:
     """Values to try: evenly many per swatch step, and some beyond both ends.
 
@@ -61,7 +63,9 @@ def grid_of(values: tuple[float, ...]) -> FloatArray:
     inside = np.interp(steps, np.arange(n), values)
     below = values[0] + steps * (values[1] - values[0])
     above = values[-1] + (steps - n + 1) * (values[-1] - values[-2])
-    return np.where(steps < 0, below, np.where(steps > n - 1, above, inside))
+    grid = np.where(steps < 0, below, np.where(steps > n - 1, above, inside))
+    grid.setflags(write=False)
+    return grid
 
 
 def posterior_of(
@@ -77,7 +81,7 @@ def posterior_of(
     """
     curves = (curve, *(rival.curve for rival in curve.rivals))
     predicted = [one.predict(item, grid, sample=sample) for one in curves]
-    fits = [_fit(one, item, seen, grid) for one, seen in zip(curves, predicted, strict=True)]
+    fits = [_fit(one, item, seen) for one, seen in zip(curves, predicted, strict=True)]
     weights = np.array([1.0, *(rival.odds for rival in curve.rivals)])
     weights /= weights.sum()
     return Posterior(
@@ -97,21 +101,19 @@ class _Fit(NamedTuple):
     inside: float
 
 
-def _fit(curve: Curve, item: Features, predicted: Prediction, grid: FloatArray) -> _Fit:
+def _fit(curve: Curve, item: Features, predicted: Prediction) -> _Fit:
     total = predicted.total
     apart = curve.ground.corrected(item) - predicted.mean
     weighted = np.linalg.solve(total, apart[..., None])[..., 0]
     squared = np.einsum("gi,gi->g", apart, weighted)
     _, log_volume = np.linalg.slogdet(total)
-    last = len(curve.shape.scale.values) - 1
-    steps = curve.shape.scale.position(grid)
-    outside = np.maximum(np.maximum(-steps, steps - last), 0)
-    score = -0.5 * ((TAILS + 3) * np.log1p(squared / TAILS) + log_volume) - outside / BEYOND
+    score = -0.5 * ((TAILS + 3) * np.log1p(squared / TAILS) + log_volume)
+    score -= predicted.outside / BEYOND
     probability = np.exp(score - score.max())
     return _Fit(
         probability=probability / probability.sum(),
         distance=float(squared.min()),
-        inside=float(squared[outside < TINY].min()),
+        inside=float(squared[predicted.outside < TINY].min()),
     )
 
 

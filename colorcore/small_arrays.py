@@ -8,6 +8,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+SORTED_UP_TO = 256  # numbers along an axis: more are parted in the middle instead
+
 
 def median(values: NDArray[Any], axis: int | None = None) -> NDArray[Any]:
     """Median of finite numbers over one axis, or of all of them.
@@ -19,7 +21,10 @@ def median(values: NDArray[Any], axis: int | None = None) -> NDArray[Any]:
     """
     count = values.size if axis is None else values.shape[axis]
     low, high = (count - 1) // 2, count // 2
-    ranked = np.partition(values, (low, high), axis=axis)
+    if axis is not None and count <= SORTED_UP_TO:
+        ranked = np.sort(values, axis=axis)
+    else:
+        ranked = np.partition(values, (low, high), axis=axis)
     return np.asarray((ranked.take(low, axis=axis) + ranked.take(high, axis=axis)) / 2)
 
 
