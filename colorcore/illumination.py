@@ -66,7 +66,7 @@ def backdrop_of(photo: Photo, parts: Parts) -> Backdrop:
     shrunk = cv2.resize(parts.picture, (width, height), interpolation=cv2.INTER_AREA)
     small = np.asarray(shrunk, dtype=np.uint8)
     linear = photo.profile.to_linear(small)
-    channels = np.maximum(linear @ CAMERA_CHANNELS.T.astype(np.float32), 1e-4)
+    channels = np.maximum(cv2.transform(linear, CAMERA_CHANNELS), np.float32(1e-4))
     free = parts.probability[OTHER] > SURE_BACKGROUND
     free = cv2.erode(free.astype(np.uint8), np.ones((3, 3), np.uint8)).astype(bool)
     burnt = highest_channel(small) >= 0.985 * 255

@@ -41,7 +41,7 @@ def edge_width(photo: Photo, card: CardPatch) -> float | None:
         rgb = sample(photo, places[rows])
         light = np.cbrt(np.maximum(mean_of_channels(rgb), 0))
         smooth = (light[:, :-2] + light[:, 1:-1] + light[:, 2:]) / 3
-        found = [_rise(profile) for profile in smooth]
+        found = [_rise(*pair) for pair in zip(smooth, np.diff(smooth), strict=True)]
         clear = [width for width in found if width is not None]
         if len(clear) >= FEWEST:
             usual = float(median(np.array(clear)))
@@ -49,9 +49,8 @@ def edge_width(photo: Photo, card: CardPatch) -> float | None:
     return max(widths) if widths else None
 
 
-def _rise(profile: NDArray[np.float32]) -> float | None:
+def _rise(profile: NDArray[np.float32], steps: NDArray[np.float32]) -> float | None:
     """Return the samples between 20 and 80 % of the largest step, None where there is none."""
-    steps = np.diff(profile)
     at = int(np.argmax(np.abs(steps)))
     if abs(steps[at]) < 0.004:
         return None
