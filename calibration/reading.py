@@ -32,7 +32,7 @@ MISFIT = 14.0
 laboratory, with two fifths of all errors of more than a swatch step."""
 
 OFF_CURVE = 34.0  # the same from which it is refused: 1 % of good tubes, most off-chart colors
-VAGUE = 3  # swatch steps: an interval wider than this says next to nothing
+VAGUE = 2.5  # swatch steps: an interval wider than this says next to nothing
 SECOND_MODE = 0.10  # probability of another value from which the curve is said to fold
 BENDY = 1.4  # swatch steps: bends up to which one wrong tube may have made
 BENT_BY_ONE = 82.0  # the same distance for a tube of a chart, from a curve laid without it
