@@ -28,10 +28,10 @@ from colorcore.reasons import Reason, Weight, worst
 Status = Literal["accepted", "doubtful", "refused"]
 
 MISFIT = 14.0
-"""Squared distance of a color to the curve from which it is doubted: 4 % of good tubes of the
-laboratory, with two fifths of all errors of more than a swatch step."""
+"""Squared distance of a color to the curve from which it is doubted: 3 % of good tubes of the
+laboratory, with a fifth of all errors of more than a swatch step."""
 
-OFF_CURVE = 34.0  # the same from which it is refused: 1 % of good tubes, most off-chart colors
+OFF_CURVE = 34.0  # the same from which it is refused: 0.5 % of good tubes, most off-chart colors
 VAGUE = 2.5  # swatch steps: an interval wider than this says next to nothing
 SECOND_MODE = 0.10  # probability of another value from which the curve is said to fold
 BENDY = 1.4  # swatch steps: bends up to which one wrong tube may have made
@@ -311,18 +311,23 @@ def _unlike_light(
     )
 
 
-def _vague(
-    values: tuple[float, ...], ends: tuple[float | None, float | None]
-) -> tuple[Reason, ...]:
+def _named(chart: Chart, value: float) -> str:
+    """Return a value in words; on a chart of labels alone that of the nearest swatch."""
+    swatch = chart.swatches[int(np.argmin(np.abs(np.array(swatch_values(chart)) - value)))]
+    return f"{value:.3g}" if swatch.label is None or swatch.value is not None else swatch.label
+
+
+def _vague(chart: Chart, found: Alternative) -> tuple[Reason, ...]:
     """Doubt an interval so wide that nobody could act on it."""
-    low, high = np.interp(np.array(ends, dtype=np.float64), values, np.arange(len(values)))
+    values = swatch_values(chart)
+    low, high = np.interp((found.low, found.high), values, np.arange(len(values)))
     if high - low <= VAGUE:
         return ()
     return (
         Reason(
             code="vague",
-            text=f"The color fits everything from {ends[0]:.3g} to {ends[1]:.3g}: more than "
-            f"{VAGUE} steps of the chart.",
+            text=f"The color fits everything from {_named(chart, found.low)} to "
+            f"{_named(chart, found.high)}: more than {VAGUE} steps of the chart.",
             what_to_do="Photograph again in the light of the chart's photos, or with two known "
             "tubes in the frame.",
             weight="doubtful",
@@ -461,14 +466,16 @@ def read_measurement(
             Reason(
                 code="folding",
                 text="The chart has this color twice: "
-                + " or ".join(f"{a.value:.3g} ({100 * a.probability:.0f} %)" for a in found)
+                + " or ".join(
+                    f"{_named(chart, a.value)} ({100 * a.probability:.0f} %)" for a in found
+                )
                 + ".",
                 what_to_do="Decide by a second indicator or by what is known of the sample.",
                 weight="doubtful",
             ),
         )
     if value is not None:
-        reasons += _chart_reasons(chart, value, term) + _vague(values, ends)
+        reasons += _chart_reasons(chart, value, term) + _vague(chart, found[0])
     if measurement.outline == "by_hand":
         reasons += (
             Reason(

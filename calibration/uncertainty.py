@@ -18,8 +18,6 @@ MARGIN = 1.5  # swatch steps tried beyond each end
 COVERAGE = 0.90
 TAILS = 6.0  # degrees of freedom of the error: now and then a tube is worse than its kind
 BEYOND = 0.5  # swatch steps beyond an end after which a value is e times less probable beforehand
-
-
 TINY = 1e-6  # swatch steps by which rounding may put the end of a chart outside it
 
 

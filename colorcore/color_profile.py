@@ -209,11 +209,8 @@ def needs_tables(icc: bytes) -> bool:
     return icc[16:20] == b"RGB " and any(tag == b"A2B0" for tag, _ in _tags(icc))
 
 
-@lru_cache(maxsize=8)
 def profile_of_icc(icc: bytes) -> ColorProfile:
     """Read an embedded ICC profile of RGB curves and colorants, or of one grey curve.
-
-    Kept, because all photos of a camera carry the same.
 
     The colorants are relative to D50; their sum is the white they were adapted to, and that white
     is carried to D65 by Bradford, so that equal codes stay neutral:

@@ -100,16 +100,13 @@ class CardPatch:
         return box_of(self.outline_px)
 
 
-def corners_of(mask: NDArray[np.uint8]) -> NDArray[np.float64] | None:
-    """Four corners of a filled shape, clockwise from the upper left, shape (4, 2), grid cells.
+def corners_of(outline: NDArray[np.int32]) -> NDArray[np.float64] | None:
+    """Four corners of a shape, clockwise from the upper left, shape (4, 2), grid cells.
 
     A quadrilateral is fitted to the hull where the shape is one (a card seen at an angle); else
     the smallest rotated rectangle stands in. None where the shape has no area.
     """
-    shapes, _ = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    if not shapes:
-        return None
-    hull = cv2.convexHull(max(shapes, key=cv2.contourArea))
+    hull = cv2.convexHull(outline)
     if cv2.contourArea(hull) < 4:
         return None
     points = np.asarray(cv2.boxPoints(cv2.minAreaRect(hull)), dtype=np.float64)
@@ -166,16 +163,14 @@ def card_candidates(parts: Parts) -> list[Candidate]:
                 continue
             place = slice(y, y + h), slice(x, x + w)
             part = labels[place] == number
-            outlines, _ = cv2.findContours(
-                part.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE, offset=(x, y)
-            )
-            mask = np.zeros(probability.shape, dtype=np.uint8)
-            cv2.drawContours(mask, outlines, -1, 1, cv2.FILLED)
-            corners = corners_of(mask)
+            filled = part.astype(np.uint8)
+            (outline,), _ = cv2.findContours(filled, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+            corners = corners_of(np.add(outline, (x, y), dtype=np.int32))
             if corners is None:
                 continue
-            filled = float(cv2.countNonZero(mask))
-            fill = filled / max(float(cv2.contourArea(corners.astype(np.float32))), filled)
+            cv2.drawContours(filled, [outline], -1, 1, cv2.FILLED)
+            whole = float(cv2.countNonZero(filled))
+            fill = whole / max(float(cv2.contourArea(corners.astype(np.float32))), whole)
             if fill > 0.6:
                 sureness = float(probability[place][part].mean(dtype=np.float64))
                 score = sureness**4 * area**0.5 * fill**4

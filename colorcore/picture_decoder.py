@@ -92,13 +92,11 @@ def _codes(pixels: NDArray[Any]) -> Codes:
 
 def _upright(pixels: Codes, orientation: int) -> Codes:
     """Turn and mirror stored pixels as the EXIF orientation asks (EXIF 2.32, tag 0x0112)."""
-    if orientation == 6:  # a phone held upright; rows change places much faster than columns
-        return _codes(cv2.transpose(cv2.flip(pixels, 0)))
-    if orientation in (5, 7, 8):
-        pixels = _codes(cv2.transpose(pixels))
-    mirrors = {2: 1, 3: -1, 4: 0, 7: -1, 8: 0}
-    if orientation in mirrors:
+    mirrors = {2: 1, 3: -1, 4: 0, 6: 0, 7: -1, 8: 1}
+    if orientation in mirrors:  # first, as rows change places much faster than columns
         pixels = _codes(cv2.flip(pixels, mirrors[orientation]))
+    if orientation in (5, 6, 7, 8):
+        pixels = _codes(cv2.transpose(pixels))
     return pixels
 
 

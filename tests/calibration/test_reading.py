@@ -363,6 +363,21 @@ def test_interval_that_says_next_to_nothing_makes_doubtful() -> None:
     assert reading.value is not None
 
 
+def test_chart_of_labels_alone_is_spoken_of_by_its_labels() -> None:
+    """Between which swatches a color lies is said by their names where they have no value."""
+    named = tuple(
+        replace(item, value=None, label=f"No. {round(2 * (item.value or 0)) - 9}")
+        for item in CHART.measurements
+    )
+    chart = replace(CHART, id="b" * 32, swatches=make_swatches(named), measurements=named)
+    blotchy = replace(
+        measured(dye_rgb(6.5), "t"),
+        covariance=((400.0, 0.0, 0.0), (0.0, 400.0, 0.0), (0.0, 0.0, 400.0)),
+    )
+    (vague,) = (r for r in read_measurement(chart, blotchy).reasons if r.code == "vague")
+    assert vague.text.startswith("The color fits everything from No. ")
+
+
 def test_light_unlike_the_chart_is_noted() -> None:
     """A lamp far from the chart's is said, and does not make doubtful by itself."""
     reading = read_measurement(CHART, measured(dye_rgb(6.3), "t", light=0.8))

@@ -48,10 +48,6 @@ def core_map(tubes, shape: tuple[int, int]) -> np.ndarray:
     return core
 
 
-def _dark_place(rng: np.random.Generator) -> str | None:
-    return "black" if rng.random() < 0.6 else None
-
-
 def draw_one(job: tuple[int, str]) -> None:
     """Draw one scene and keep its picture, labels and cores as PNG and JPEG files."""
     seed, folder = job
@@ -63,7 +59,8 @@ def draw_one(job: tuple[int, str]) -> None:
     cloudy = rng.random() < CLOUDY_SHARE
     plan = None
     if cloudy and rng.random() < 0.8:
-        plan = ScenePlan(tidy=bool(rng.random() < 0.6), ground="dark", backdrop=_dark_place(rng))
+        tidy, black = rng.random(2) < 0.6
+        plan = ScenePlan(tidy=bool(tidy), ground="dark", backdrop="black" if black else None)
     palette = random_palette(rng, clouds=cloudy)
     drawn = draw_scene(rng, size=shape[::-1], palette=palette, plan=plan)
     picture = develop_roughly(rng, drawn.image)[..., ::-1]
