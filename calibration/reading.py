@@ -23,7 +23,7 @@ from calibration.uncertainty import (
 )
 from colorcore.color_difference import delta_e_2000_of
 from colorcore.measurement import Measurement
-from colorcore.reasons import Reason, Weight, worst
+from colorcore.reasons import PERHAPS_OTHER_LIGHT, Reason, Weight, worst
 
 Status = Literal["accepted", "doubtful", "refused"]
 
@@ -37,8 +37,10 @@ SECOND_MODE = 0.10  # probability of another value from which the curve is said 
 BENDY = 1.4  # swatch steps: bends up to which one wrong tube may have made
 BENT_BY_ONE = 82.0  # the same distance for a tube of a chart, from a curve laid without it
 FEWEST_TO_JUDGE = 6  # tubes of a chart below which none can be called strange
+OTHER_WALL = 1.6  # times the usual change of color that another wall may have
 UNLIKE = 0.05  # likeness below which a light counts as unlike the chart's
 BAD_STANDARD = 41.0  # the same distance for a known tube in the frame, but against its own value
+HOPELESS_STANDARD = 60.0  # the same from which a photo with a single other known tube is doubtful
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -205,11 +207,11 @@ def curve_with(
     Each is read from the chart and the other known tubes together: a lamp that moves all of them
     alike makes none of them strange. While one has a color that cannot be that of its value, the
     strangest is left out. Where two are left that agree, it is clear which one was wrong, and the
-    photo can still be trusted.
+    photo can still be trusted; where one is left, only if the other was not hopelessly wrong.
     """
     standards = tuple(item for item in in_frame if item.role == "standard")
     kept = list(zip(standards, known_tubes(chart, standards), strict=True))
-    bad: list[StandardMeasurement] = []
+    bad: list[tuple[StandardMeasurement, float]] = []
     grown = curve
     while kept:
         grown = curve.with_known(tuple(known for _, known in kept))
@@ -217,10 +219,13 @@ def curve_with(
         strangest = int(np.argmax(strangeness))
         if strangeness[strangest] <= BAD_STANDARD:
             break
-        bad.append(kept.pop(strangest)[0])
+        bad.append((kept.pop(strangest)[0], float(strangeness[strangest])))
         grown = curve
-    weight: Weight = "note" if len(kept) >= 2 else "doubtful"
-    return grown, tuple(_bad_standard(item, weight) for item in bad)
+    bearable = (0.0, HOPELESS_STANDARD, np.inf)[min(len(kept), 2)]
+    return grown, tuple(
+        _bad_standard(item, "note" if distance <= bearable else "doubtful")
+        for item, distance in bad
+    )
 
 
 def _bad_standard(item: StandardMeasurement, weight: Weight) -> Reason:
@@ -351,10 +356,18 @@ def _misfit(distance: float, color_distance: float) -> tuple[Reason, ...]:
     )
 
 
-def _unlike_background(curve: Curve, features: Features) -> tuple[Reason, ...]:
-    """Doubt a photo whose background and card do not agree as they do in the chart's photos."""
+def _unlike_background(
+    curve: Curve, features: Features, seen: tuple[Reason, ...]
+) -> tuple[Reason, ...]:
+    """Doubt a photo whose background and card do not agree as they do in the chart's photos.
+
+    Another wall has another color, and a bright one another than the card where the camera leaves
+    a lamp's tint in the photo: color alone must lie farther off than where the light at the card
+    and at the tube already looked different.
+    """
     strange = curve.ground.strange_background(features)
-    if strange is None or max(strange) <= 1:
+    second = any(reason.code == PERHAPS_OTHER_LIGHT for reason in seen)
+    if strange is None or (strange[0] <= 1 and strange[1] <= (1 if second else OTHER_WALL)):
         return ()
     what = "another color" if strange[1] > strange[0] else "another brightness"
     return (
@@ -489,7 +502,9 @@ def read_measurement(
     is_cut = value is not None and float(posterior.probability[beyond].sum()) > 0.5
     # beyond its ends a curve is so unsure that any color fits it somewhere
     reasons += _misfit(posterior.inside if is_cut else posterior.distance, color_distance)
-    reasons += _unlike_light(curve, features, in_frame) + _unlike_background(curve, features)
+    reasons += _unlike_light(curve, features, in_frame) + _unlike_background(
+        curve, features, measurement.reasons
+    )
     probabilities = swatch_probabilities(posterior, values)
     likely = int(np.argmax(probabilities))
     if likely != index:

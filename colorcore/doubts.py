@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from colorcore.grey_card import CardPatch
-from colorcore.illumination import Backdrop, around, light_gap, shade, shade_on_glass
+from colorcore.illumination import Backdrop, around, light_gap, shade, shade_beside, shade_on_glass
 from colorcore.liquid import Region
 from colorcore.photo import Photo
-from colorcore.reasons import Reason
+from colorcore.reasons import PERHAPS_OTHER_LIGHT, Reason
 from colorcore.sharpness import edge_width
 from colorcore.tube import Tube
 from colorcore.white_balance import CAMERA_CHANNELS
@@ -20,12 +20,15 @@ from colorcore.white_balance import CAMERA_CHANNELS
 FloatArray = NDArray[np.float64]
 
 BLURRED = 0.0055  # width of the card's edges as a share of the photo's long side
-OTHER_TINT = (0.20, 0.10)  # log ratio of channels, backgrounds of card and tube: alone, and with
+OTHER_TINT = (0.15, 0.04)  # log ratio of channels, backgrounds of card and tube: alone, and with
 MIXED_TINT = 0.03  # the same from end to end of the card, where two lights meet
 OTHER_LEVEL = 0.40  # natural log of the light that a broad shadow takes from tube and surroundings
 SHADOW_TINT = 0.03  # log ratio of channels up to which a shadow leaves the color as it is
 SHADED_TUBE = 0.20  # natural log of the light that a shadow takes from a tube
-SHADED_CARD = 0.40  # the same of the card, of which more is seen in front of edges and tables
+SHADED_CARD = (
+    0.25  # the same of the card; no good card of 300 was so dark against what is beside it
+)
+SHADOW_BESIDE = 0.30  # the same of the ground right beside the card, above and below
 UNEVEN_HUE = (0.04, 0.025)  # log ratio of channels along a liquid: alone, and with uneven light
 UNEVEN_LIGHT = 0.10  # natural log of light along a liquid
 SPECKLED = 0.10  # spread of single pixels, natural log
@@ -172,16 +175,26 @@ def light_reasons(
     if tube.window is None or tube.liquid_px is None:
         return ()
     gap = light_gap(around(backdrop, tube.window), by_card)
+    notes: tuple[Reason, ...] = ()
     alone, together = OTHER_TINT
-    if gap is not None and (
-        gap.tint > alone or (gap.tint > together and card.tint_change > MIXED_TINT)
-    ):
-        return (
+    if gap is not None and gap.tint > together:
+        percent = f"{100 * gap.tint:.0f} % in color"
+        if gap.tint > alone or card.tint_change > MIXED_TINT:
+            return (
+                Reason(
+                    code="card_other_light",
+                    text=f"Card and tube stand in different light ({percent}).",
+                    what_to_do="Put the card right beside the tube, under the same lamp.",
+                    weight="doubtful",
+                ),
+            )
+        notes = (
             Reason(
-                code="card_other_light",
-                text=f"Card and tube stand in different light ({100 * gap.tint:.0f} % in color).",
-                what_to_do="Put the card right beside the tube, under the same lamp.",
-                weight="doubtful",
+                code=PERHAPS_OTHER_LIGHT,
+                text=f"Card and tube may stand in different light ({percent}).",
+                what_to_do="Nothing, if a single lamp lights both: the background may have two "
+                "colors.",
+                weight="note",
             ),
         )
     shaded = shade(backdrop, tube.outline_px)
@@ -191,15 +204,22 @@ def light_reasons(
         return (_shadow("tube_shadow", "The tube", "what is beside it", shaded),)
     if gap is not None and gap.tint < SHADOW_TINT and gap.level < -OTHER_LEVEL:
         return (_shadow("tube_shadow", "The tube", "the card", gap.level),)
-    return ()
+    return notes
 
 
 def _shade_of_card(backdrop: Backdrop, card: CardPatch) -> tuple[Reason, ...]:
-    """Say whether the whole card lies in a shadow, which has then no edge on it."""
+    """Say whether the whole card lies in a shadow, which has then no edge on it.
+
+    Or whether a shadow passes right beside what was taken for the card: a dark stripe of a card
+    looks like another thing.
+    """
     shaded = shade(backdrop, card.outline_px)
-    if shaded is None or shaded > -SHADED_CARD:
-        return ()
-    return (_shadow("card_shadow", "The grey card", "what is beside it", shaded),)
+    if shaded is not None and shaded < -SHADED_CARD:
+        return (_shadow("card_shadow", "The grey card", "what is beside it", shaded),)
+    beside = shade_beside(backdrop, card.outline_px)
+    if beside > SHADOW_BESIDE:
+        return (_shadow("card_shadow", "Part of the grey card, perhaps,", "the rest", beside),)
+    return ()
 
 
 def _shadow(code: str, what: str, other: str, log_change: float) -> Reason:

@@ -35,7 +35,8 @@ SURELY = 0.9  # unless the network is that sure of the best
 CLEAR_EDGE = 0.04  # natural log of light or tint by which a card differs from what it lies on
 CLEAR_SIDES = 3  # of its four sides that must be seen to end so
 BESIDE_EDGE = 0.09  # of the card's side: how far inside and outside an edge is compared
-EDGE = 0.004  # of the photo's long side: how near its edge a card counts as cut off
+EDGE = 0.004  # of the photo's long side: how near its edge a corner counts as cut off
+CUT_CORNERS = 2  # a single one leaves the card whole but for its tip
 STEP_SHARE = 88  # per cent of the jumps between blocks that are no step
 GRAIN_STEP = 0.68  # that share of jumps between medians of 16 points, over their spread
 INSET = 0.12  # share of the card's side left out along each edge: border, shadow, blur
@@ -353,7 +354,7 @@ def find_card(photo: Photo, parts: Parts) -> CardPatch | None:
             )
         )
     corners = without_neighbors(photo, without_border(photo, corners))
-    if _at_the_edge(photo, corners):
+    if _at_the_edge(photo, corners) >= CUT_CORNERS:
         reasons.append(
             Reason(
                 code="card_cut_off",
@@ -374,8 +375,8 @@ def _overlap(one: FloatArray, other: FloatArray) -> bool:
     return bool(shared > 0.1 * min(cv2.contourArea(a), cv2.contourArea(b)))
 
 
-def _at_the_edge(photo: Photo, corners: FloatArray) -> bool:
-    """Whether the edge of the photo cuts a card: it may be anything grey."""
+def _at_the_edge(photo: Photo, corners: FloatArray) -> int:
+    """How many corners lie at the edge of the photo: a card cut off there may be anything grey."""
     near = EDGE * max(photo.width, photo.height)
-    (left, top), (right, bottom) = corners.min(axis=0), corners.max(axis=0)
-    return bool(min(left, top, photo.width - right, photo.height - bottom) < near)
+    far = np.array([photo.width, photo.height]) - near
+    return int(((corners < near) | (corners > far)).any(axis=1).sum())

@@ -135,35 +135,67 @@ def _beside(
 def shade(backdrop: Backdrop, outline: Quad) -> float | None:
     """How much darker the background is right above or below a thing than to both sides there.
 
-    A shadow that falls on a thing hardly ever ends with it. Natural log, below 0 where there is a
-    shadow; what differs in color is another material and counts as 0. None where no background
-    is to be seen there, or the thing does not stand upright.
+    A shadow that falls on a thing hardly ever ends with it: where above and below are both to be
+    seen, the lighter counts, for the cap of a tube may look like a shadow above it. Natural log,
+    below 0 where there is a shadow. None where no background is to be seen there, or nothing but
+    another material, or the thing does not stand upright.
+    """
+    found = []
+    for changes in _changes_beside(backdrop, outline, (0.75, 1.5)):
+        seen = [light for light in map(_light_change, changes) if light is not None]
+        if seen:
+            found.append(max(seen))
+    return max(found) if found else None
+
+
+def shade_beside(backdrop: Backdrop, outline: Quad) -> float:
+    """How much darker the background is right beside a thing, both above and below it.
+
+    Natural log, 0 or above: a shadow that passes there may fall on a part of the thing which then
+    does not look like one with the rest.
+    """
+    ends = _changes_beside(backdrop, outline, (0.55, 0.8))
+    darker = [[_light_change(change) or 0.0 for change in end] for end in ends]
+    return max(0.0, *np.min(darker, axis=0)) if darker else 0.0
+
+
+def _changes_beside(
+    backdrop: Backdrop, outline: Quad, reach: tuple[float, float]
+) -> list[tuple[FloatArray | None, FloatArray | None]]:
+    """Log channels right above and below a thing against those to its left and right there.
+
+    Sides are looked at from and to a distance from its middle, in widths. Empty where the thing
+    does not stand upright.
     """
     a, b, c, d = np.array(outline) / backdrop.scale
     top, bottom = (a + b) / 2, (c + d) / 2
     wide, tall = float(np.hypot(*(b - a))), float(np.hypot(*(bottom - top)))
     if abs(bottom[1] - top[1]) < 0.9 * tall:
-        return None
-    reach = min(wide, tall)
-    found = []
+        return []
+    near, far = reach
+    lower, upper = 0.15 * min(wide, tall), 1.2 * min(wide, tall)
+    ends = []
     for end, sign in ((top, -1), (bottom, 1)):
-        x, y = float(end[0]), (end[1] + sign * 0.15 * reach, end[1] + sign * 1.2 * reach)
+        x, y = float(end[0]), (end[1] + sign * lower, end[1] + sign * upper)
         middle = _beside(backdrop, y, (x - 0.35 * wide, x + 0.35 * wide))
-        sides = (
-            _beside(backdrop, y, (x - 1.5 * wide, x - 0.75 * wide)),
-            _beside(backdrop, y, (x + 0.75 * wide, x + 1.5 * wide)),
+        left = _beside(backdrop, y, (x - far * wide, x - near * wide))
+        right = _beside(backdrop, y, (x + near * wide, x + far * wide))
+        ends.append(
+            (
+                None if left is None or middle is None else middle - left,
+                None if right is None or middle is None else middle - right,
+            )
         )
-        changes = [middle - side for side in sides if side is not None and middle is not None]
-        if changes:
-            found.append(max(_same_material(change) for change in changes))
-    return min(found) if found else None
+    return ends
 
 
-def _same_material(change: FloatArray) -> float:
-    """Change of light alone, 0 where the color changes with it, or more than a shadow takes."""
+def _light_change(change: FloatArray | None) -> float | None:
+    """Change of light alone; None where the color changes with it, or more than a shadow takes."""
+    if change is None:
+        return None
     light = float(change.mean())
     tinted = float(np.abs(change - light).max())
-    return light if tinted < max(0.06, 0.1 * abs(light)) and light > -DEEPEST else 0.0
+    return light if tinted < max(0.06, 0.1 * abs(light)) and abs(light) < DEEPEST else None
 
 
 def shade_on_glass(backdrop: Backdrop, outline: Quad, liquid: Quad) -> float | None:

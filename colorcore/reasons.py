@@ -7,6 +7,8 @@ renamed. A doubt is not an error: it travels with the result and lowers its stan
 from dataclasses import dataclass
 from typing import Literal
 
+PERHAPS_OTHER_LIGHT = "perhaps_other_light"  # a first sign, which a second one makes a doubt
+
 Weight = Literal["note", "doubtful", "refused"]
 
 

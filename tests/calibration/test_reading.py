@@ -269,6 +269,20 @@ def test_bad_known_tube_is_noticed() -> None:
     assert reading.value == pytest.approx(6.4, abs=0.15)
 
 
+def test_one_good_known_tube_bears_a_bad_one_that_is_not_hopeless() -> None:
+    """The farther off its value, the less is made of the photo: nothing, a note, a doubt."""
+    tube = measured(dye_rgb(6.3), "t")
+    said: list[str | None] = []
+    for off in np.arange(0, 1.6, 0.1):
+        two = (known(5.5, dye_rgb(5.5), "t"), known(7.0 - off, dye_rgb(7.0), "t"))
+        reading = read_measurement(CHART, tube, in_frame=two)
+        weights = [reason.weight for reason in reading.reasons if reason.code == "bad_standard"]
+        said.append(weights[0] if weights else None)
+    order = [None, "note", "doubtful"]
+    assert [order.index(weight) for weight in said] == sorted(order.index(w) for w in said)
+    assert set(said) == set(order)
+
+
 def test_lamp_that_moves_all_known_tubes_alike_makes_none_strange() -> None:
     """Known tubes are judged by the chart and by each other; only the odd one is left out."""
 
@@ -402,6 +416,16 @@ def test_background_unlike_the_chart_makes_doubtful() -> None:
         CHART, strange, in_frame=tuple(known(v, dye_rgb(v), "t") for v in (5.5, 6.5, 7.5))
     )
     assert "background_unlike_chart" in codes(helped)
+
+
+def test_a_wall_of_another_color_needs_a_second_sign() -> None:
+    """One and a quarter times the usual: perhaps another wall, unless two lights were seen."""
+    wall = replace(measured(dye_rgb(6.3), "t"), background_rgb=(0.9, 0.8, 0.71))
+    assert "background_unlike_chart" not in codes(read_measurement(CHART, wall))
+    note = Reason(code="perhaps_other_light", text="", what_to_do="", weight="note")
+    seen = read_measurement(CHART, replace(wall, reasons=(note,)))
+    assert "background_unlike_chart" in codes(seen)
+    assert seen.status == "doubtful"
 
 
 def test_strange_standard_is_named() -> None:

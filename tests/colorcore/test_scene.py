@@ -157,6 +157,22 @@ def test_card_in_another_light() -> None:
     assert "card_other_light" in codes(bench.look()[1])
 
 
+@pytest.mark.parametrize(
+    ("tint", "on_card", "code"),
+    [(0.02, 0.0, None), (0.08, 0.0, "perhaps_other_light"), (0.08, 0.05, "card_other_light")],
+)
+def test_a_little_of_another_light_needs_a_second_sign(
+    tint: float, on_card: float, code: str | None
+) -> None:
+    """Two walls of nearly one color look the same; two colors on the card as well do not."""
+    bench = Bench().card().tube()
+    bench.light[:, 512:] *= np.exp([tint, 0.0, -tint])
+    across = np.linspace(-0.5, 0.5, 280)[:, None] * on_card * np.array([1.0, 0.0, -1.0])
+    bench.light[440:640, 130:410] *= np.exp(across)
+    (tube,) = bench.look()[1].tubes
+    assert {reason.code for reason in tube.reasons} == ({code} if code else set())
+
+
 def test_tube_in_shadow() -> None:
     """A soft shadow over tube and wall, not over the card."""
     bench = Bench().card().tube()
@@ -172,6 +188,15 @@ def test_a_shadow_goes_beyond_what_it_falls_on() -> None:
     bench = Bench().card().tube()
     bench.light[:, 100:440] *= 0.65
     assert "card_shadow" in codes(bench.look()[1])
+
+
+@pytest.mark.parametrize(("dark", "found"), [(0.6, True), (0.25, False)])
+def test_a_shadow_beside_the_card_may_hide_a_part_of_it(dark: float, found: bool) -> None:
+    """What is darker than a shadow in a room is a thing of its own."""
+    bench = Bench().card().tube()
+    bench.light[:, 425:560] *= dark
+    bench.light[:, :70] *= dark
+    assert ("card_shadow" in codes(bench.look()[1])) == found
 
 
 def test_paper_behind_a_tube_is_no_shadow() -> None:
@@ -281,6 +306,17 @@ def test_card_cut_off() -> None:
     bench.light[440:640, 0:260] = GREY
     bench.label[440:640, 0:260] = CARD
     assert "card_cut_off" in codes(bench.look()[1])
+
+
+def test_a_tip_at_the_edge_leaves_the_card_whole() -> None:
+    """Only a side at the edge of the picture says that a part of the card is missing."""
+    bench = Bench().tube()
+    corners = np.array([(2, 500), (170, 380), (290, 548), (122, 668)], np.int32)
+    cv2.fillConvexPoly(bench.light, corners, GREY)
+    cv2.fillConvexPoly(bench.label, corners, CARD)
+    scene = bench.look()[1]
+    assert scene.card is not None
+    assert "card_cut_off" not in codes(scene)
 
 
 def test_border_taken_for_card_is_left_out() -> None:

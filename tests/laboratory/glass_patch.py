@@ -29,6 +29,8 @@ class Filling:
     vapor: float = 0.0  # strength of the color of the air above, as a share of the liquid's
     foam: float = 0.0  # height of the foam on the liquid, in widths
     slope_of_color: float = 0.0  # natural log of what the dye grows by from top to bottom
+    matter: str = "soil"  # surface of the solid
+    beads: float = 0.0  # size of its grains, in widths; 0 for earth
 
 
 class GlassPatch:
@@ -277,14 +279,17 @@ class GlassPatch:
         grain = noise(rng, self.shape, cells=(self.shape[0] / rng.uniform(1.5, 5),) * 2, octaves=2)
         lumps = noise(rng, self.shape, cells=(self.shape[0] / 14, self.shape[1] / 14), octaves=2)
         variant = int(rng.integers(3))
-        base = np.broadcast_to(self.palette.surface("soil", variant), (*self.shape, 3))
+        matter = self.filling.matter
+        base = np.broadcast_to(self.palette.surface(matter, variant), (*self.shape, 3))
         if self.filling.layers:
             split = edge + (self.height - top) * rng.uniform(0.2, 0.7)
             mix = np.clip((self.v - split) / (0.08 * self.width) + 0.5, 0, 1)[..., None]
-            base = base + mix * (self.palette.surface("soil", variant + 3) - base)
+            base = base + mix * (self.palette.surface(matter, variant + 3) - base)
         shape = np.clip(
             1 + rng.uniform(0.05, 0.35) * grain + rng.uniform(0, 0.3) * lumps, 0.15, 2.5
         )
+        if self.filling.beads:
+            shape = shape * self._beads(self.filling.beads * self.width)
         light = 0.45 + 0.55 * np.sqrt(np.clip(1 - self.t**2, 0, 1))
         solid = base * (shape * light)[..., None]
         if self.filling.level is not None:
@@ -293,7 +298,26 @@ class GlassPatch:
             if rng.random() < 0.5:
                 reach = self.width * rng.uniform(0.05, 0.5)
                 dust = np.exp(np.minimum(self.v - edge, 0) / reach) * self.wet * rng.uniform(0, 0.6)
-                self.rgb += dust[..., None] * (self.palette.surface("soil", variant) - self.rgb)
+                self.rgb += dust[..., None] * (self.palette.surface(matter, variant) - self.rgb)
         self.rgb += thick[..., None] * (solid - self.rgb)
         self.labels[(thick > 0.5) & (self.cover > 0.5)] = SOLID
         self.soil_top = float(np.min(edge[:, np.abs(self.x[0]) < self.half * 0.85]))
+
+    def _beads(self, size: float) -> FloatArray:
+        """Brightness of beads that lie beside each other, each lit from above and dark around."""
+        size = max(size, 2.0)
+        rows, columns = (int(n / size) + 3 for n in self.shape)
+        y, x = np.indices(self.shape, np.float32) / np.float32(size)
+        jitter = self.rng.uniform(0, 1, (2, rows + 2, columns + 2)).astype(np.float32)
+        row, column = y.astype(np.intp), x.astype(np.intp)
+        nearest = np.full(self.shape, 9.0, np.float32)
+        above = np.zeros(self.shape, np.float32)
+        for down in (0, 1, 2):
+            for right in (0, 1, 2):
+                dy = y + 1 - row - down - jitter[0, row + down, column + right]
+                dx = x + 1 - column - right - jitter[1, row + down, column + right]
+                away = dx * dx + dy * dy
+                closer = away < nearest
+                nearest = np.where(closer, away, nearest)
+                above = np.where(closer, -dy, above)
+        return np.asarray(np.clip(1.15 - 1.3 * nearest + 0.5 * above, 0.15, 1.6), np.float32)

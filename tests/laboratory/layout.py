@@ -145,6 +145,8 @@ def arrange(rng: np.random.Generator, size: tuple[int, int], plan: ScenePlan) ->
         horizon = float(foot - height * rng.uniform(0.0, 0.35) - width * style.view)
         if plan.tidy:
             horizon = float(foot - height * rng.uniform(-0.02, 0.05))
+        elif rng.random() < 0.2:  # a table's far edge, seen through the glass
+            horizon = float(foot - height * rng.uniform(0.1, 0.9))
         if support in ("rail", "clamp") and rng.random() < 0.6:
             horizon = float(foot + high * rng.uniform(0.0, 0.3))
     front, rail, hidden = None, None, 0.0
@@ -272,6 +274,10 @@ def _random_filling(
         sediment, level = rest + rng.uniform(0.08, 0.55), None
     if tube.fault == "empty_tube":
         sediment, level = None, None
+    matter, beads = "soil", 0.0
+    if not tidy and sediment is not None and rng.random() < 0.4:  # powders and beads of any color
+        matter = str(rng.choice(("white", "clutter", "wood", "grey")))
+        beads = float(np.exp(rng.uniform(-3.6, -1.6))) if rng.random() < 0.6 else 0.0
     wild = not tidy and level is not None
     level_slope = -np.tan(np.radians(degrees)) * float(rng.random() < 0.5)
     return Filling(
@@ -289,4 +295,6 @@ def _random_filling(
         foam=float(np.exp(rng.uniform(-4.0, -0.7))) if wild and rng.random() < 0.08 else 0.0,
         slope_of_color=rng.normal(0, 1.2) if wild and rng.random() < 0.1 else 0.0,
         layers=rng.random() < 0.25,
+        matter=matter,
+        beads=beads,
     )
