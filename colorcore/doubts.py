@@ -31,7 +31,7 @@ SHADED_CARD = (
 SHADOW_BESIDE = 0.30  # the same of the ground right beside the card, above and below
 UNEVEN_HUE = (0.04, 0.025)  # log ratio of channels along a liquid: alone, and with uneven light
 UNEVEN_LIGHT = 0.10  # natural log of light along a liquid
-SPECKLED = 0.10  # spread of single pixels, natural log
+SPECKLED = (0.17, 0.10)  # spread of single pixels, natural log: alone, and with uneven light
 CLOUDY = 0.12  # the same from which on an uneven liquid looks cloudy rather than unmixed
 DENSER = (0.25, 1.0)  # change of the depth of color that mixing would even out: usual, certain
 COLORLESS = (0.02, 0.1)  # log ratio of channels, and natural log of light, against the background
@@ -141,10 +141,11 @@ def _evenness_reasons(region: Region, depth: FloatArray | None) -> tuple[Reason,
     """
     hue, light = region.hue_change, abs(region.light_change)
     alone, together = UNEVEN_HUE
+    rough_alone, rough_together = SPECKLED
     uneven = (
         hue > alone
-        or (hue > together and light > UNEVEN_LIGHT)
-        or (light > UNEVEN_LIGHT and region.roughness > SPECKLED)
+        or region.roughness > rough_alone
+        or (light > UNEVEN_LIGHT and (hue > together or region.roughness > rough_together))
     )
     if not uneven:
         return ()

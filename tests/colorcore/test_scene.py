@@ -277,6 +277,15 @@ def test_unsettled() -> None:
     assert "unsettled" in codes(bench.look()[1])
 
 
+def test_flakes_without_a_trend_are_unsettled() -> None:
+    """As light above as below, but speckled all over."""
+    bench = Bench().card().tube()
+    flakes = np.random.default_rng(3).normal(0, 0.6, (110, 24, 1))
+    flakes = cv2.resize(flakes, (72, 330), interpolation=cv2.INTER_CUBIC)[..., None]
+    bench.light[300:630, 604:676] *= np.exp(flakes)
+    assert "unsettled" in codes(bench.look()[1])
+
+
 def test_blurred() -> None:
     """A shaken photo has wide edges."""
     assert "blurred" in codes(Bench().card().tube().look(blur=9.0)[1])
