@@ -25,9 +25,7 @@ MIXED_TINT = 0.03  # the same from end to end of the card, where two lights meet
 OTHER_LEVEL = 0.40  # natural log of the light that a broad shadow takes from tube and surroundings
 SHADOW_TINT = 0.03  # log ratio of channels up to which a shadow leaves the color as it is
 SHADED_TUBE = 0.20  # natural log of the light that a shadow takes from a tube
-SHADED_CARD = (
-    0.25  # the same of the card; no good card of 300 was so dark against what is beside it
-)
+SHADED_CARD = 0.20  # the same of the card
 SHADOW_BESIDE = 0.30  # the same of the ground right beside the card, above and below
 UNEVEN_HUE = (0.04, 0.025)  # log ratio of channels along a liquid: alone, and with uneven light
 UNEVEN_LIGHT = 0.10  # natural log of light along a liquid
