@@ -8,6 +8,7 @@ numbers). Where one sign is weak, two are asked for.
 import numpy as np
 from numpy.typing import NDArray
 
+from colorcore.color_spaces import rgb_to_lab
 from colorcore.grey_card import CardPatch
 from colorcore.illumination import Backdrop, around, light_gap, shade, shade_beside, shade_on_glass
 from colorcore.liquid import Region
@@ -22,8 +23,6 @@ FloatArray = NDArray[np.float64]
 BLURRED = 0.0055  # width of the card's edges as a share of the photo's long side
 OTHER_TINT = (0.15, 0.04)  # log ratio of channels, backgrounds of card and tube: alone, and with
 MIXED_TINT = 0.03  # the same from end to end of the card, where two lights meet
-OTHER_LEVEL = 0.40  # natural log of the light that a broad shadow takes from tube and surroundings
-SHADOW_TINT = 0.03  # log ratio of channels up to which a shadow leaves the color as it is
 SHADED_TUBE = 0.20  # natural log of the light that a shadow takes from a tube
 SHADED_CARD = 0.20  # the same of the card
 SHADOW_BESIDE = 0.30  # the same of the ground right beside the card, above and below
@@ -32,11 +31,13 @@ UNEVEN_LIGHT = 0.10  # natural log of light along a liquid
 SPECKLED = (0.17, 0.10)  # spread of single pixels, natural log: alone, and with uneven light
 CLOUDY = 0.12  # the same from which on an uneven liquid looks cloudy rather than unmixed
 DENSER = (0.25, 1.0)  # change of the depth of color that mixing would even out: usual, certain
+DEEP_ENOUGH = 30.0  # CIELAB units between liquid and background from which its surface is judged
+FADING = (0.15, 0.35, 0.6)  # of that: jump at the surface from, to, and from what is beside it
 COLORLESS = (0.02, 0.1)  # log ratio of channels, and natural log of light, against the background
 HARDLY_LIQUID = 0.80  # sureness below which a colorless liquid may be an empty tube
 UNSURE = 0.70  # the same where only the light differs from the background
 NEARLY_COLORLESS = 0.06  # log ratio of channels against the background in that case
-DIM = 0.15  # code of the card as a share of the highest from which on the photo is underexposed
+DIM = 0.20  # code of the card as a share of the highest from which on the photo is underexposed
 
 
 def photo_reasons(photo: Photo, card: CardPatch | None, backdrop: Backdrop) -> tuple[Reason, ...]:
@@ -77,9 +78,16 @@ def photo_reasons(photo: Photo, card: CardPatch | None, backdrop: Backdrop) -> t
 
 
 def contents_reasons(
-    tube: Tube, region: Region | None, background: FloatArray | None
+    tube: Tube,
+    region: Region | None,
+    background: FloatArray | None,
+    above: FloatArray | None = None,
 ) -> tuple[Reason, ...]:
-    """Say what speaks against the contents of a tube."""
+    """Say what speaks against the contents of a tube.
+
+    `background` is the linear RGB of what is beside it, `above` that of the glass right above the
+    liquid; either may be unknown.
+    """
     if tube.contents == "solid":
         return (
             Reason(
@@ -108,7 +116,34 @@ def contents_reasons(
                 weight="doubtful",
             ),
         )
-    return _evenness_reasons(region, depth)
+    uneven = _evenness_reasons(region, depth)
+    if not uneven and background is not None and above is not None:
+        return _surface_reasons(region.mean, above, background)
+    return uneven
+
+
+def _surface_reasons(
+    liquid: FloatArray, above: FloatArray, background: FloatArray
+) -> tuple[Reason, ...]:
+    """Doubt a liquid that fades out upwards: glass above a surface looks as what is beside it.
+
+    Quite another color is that of a label or a rail; the liquid's own, that of one behind it.
+    """
+    inside, over, beside = rgb_to_lab(np.stack([liquid, above, background]))
+    depth = float(np.linalg.norm(inside - beside))
+    if depth < DEEP_ENOUGH:
+        return ()
+    jump, rest = (float(np.linalg.norm(over - other)) / depth for other in (inside, beside))
+    if not (FADING[0] < jump < FADING[1] and FADING[2] < rest < 1):
+        return ()
+    return (
+        Reason(
+            code="unmixed",
+            text="The color goes on above the even part of the liquid.",
+            what_to_do="Stopper the tube, turn it over until the color is even, read again.",
+            weight="doubtful",
+        ),
+    )
 
 
 def _depth(liquid: FloatArray, background: FloatArray) -> FloatArray:
@@ -201,8 +236,6 @@ def light_reasons(
         shaded = shade_on_glass(backdrop, tube.outline_px, tube.liquid_px)
     if shaded is not None and shaded < -SHADED_TUBE:
         return (_shadow("tube_shadow", "The tube", "what is beside it", shaded),)
-    if gap is not None and gap.tint < SHADOW_TINT and gap.level < -OTHER_LEVEL:
-        return (_shadow("tube_shadow", "The tube", "the card", gap.level),)
     return notes
 
 

@@ -11,6 +11,7 @@ from colorcore.hand_outlines import CARD_BY_HAND, HandOutlines, HandTube
 from colorcore.illumination import around, backdrop_of
 from colorcore.liquid import (
     Region,
+    above_surface,
     average_quad,
     average_region,
     background_beside,
@@ -83,7 +84,8 @@ def judge_scene(photo: Photo, parts: Parts, hand: HandOutlines | None = None) ->
         else:
             region = None if tube.window is None else average_region(photo, tube.window)
         beside = background_beside(photo, parts, tube)
-        reasons = contents_reasons(tube, region, beside)
+        above = above_surface(photo, tube) if drawn is None else None
+        reasons = contents_reasons(tube, region, beside, above)
         if card is not None:
             reasons += light_reasons(backdrop, tube, card, by_card)
         background = None if beside is None else triple(beside)

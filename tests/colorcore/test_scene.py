@@ -173,13 +173,6 @@ def test_a_little_of_another_light_needs_a_second_sign(
     assert {reason.code for reason in tube.reasons} == ({code} if code else set())
 
 
-def test_tube_in_shadow() -> None:
-    """A soft shadow over tube and wall, not over the card."""
-    bench = Bench().card().tube()
-    bench.light[:, 520:] *= 0.6
-    assert "tube_shadow" in codes(bench.look()[1])
-
-
 def test_a_shadow_goes_beyond_what_it_falls_on() -> None:
     """Nothing on card or tube shows that all of it is shaded; the wall above and below does."""
     bench = Bench().card().tube()
@@ -265,6 +258,15 @@ def test_unmixed() -> None:
         [0.5, 0.2, 0.05]
     )
     assert "unmixed" in codes(bench.look()[1])
+
+
+@pytest.mark.parametrize(("fade", "found"), [(0.3, True), (1.0, False), (0.0, False)])
+def test_a_liquid_that_goes_on_above_its_even_part(fade: float, found: bool) -> None:
+    """Above the surface there is glass, as light as the wall; or a label, or a rail."""
+    bench = Bench().card().tube((0.2, 0.1, 0.4))
+    wall, liquid = np.array([0.7, 0.7, 0.7]), np.array([0.2, 0.1, 0.4])
+    bench.light[186:298, 604:676] = liquid ** (1 - fade) * wall**fade
+    assert ("unmixed" in codes(bench.look()[1])) == found
 
 
 def test_unsettled() -> None:
