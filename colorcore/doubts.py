@@ -23,8 +23,7 @@ FloatArray = NDArray[np.float64]
 BLURRED = 0.0055  # width of the card's edges as a share of the photo's long side
 OTHER_TINT = (0.15, 0.04)  # log ratio of channels, backgrounds of card and tube: alone, and with
 MIXED_TINT = 0.03  # the same from end to end of the card, where two lights meet
-SHADED_TUBE = 0.20  # natural log of the light that a shadow takes from a tube
-SHADED_CARD = 0.20  # the same of the card
+SHADED = 0.20  # natural log of the light that a shadow takes from a tube or a card
 SHADOW_BESIDE = 0.30  # the same of the ground right beside the card, above and below
 UNEVEN_HUE = (0.04, 0.025)  # log ratio of channels along a liquid: alone, and with uneven light
 UNEVEN_LIGHT = 0.10  # natural log of light along a liquid
@@ -211,9 +210,9 @@ def light_reasons(
     gap = light_gap(around(backdrop, tube.window), by_card)
     notes: tuple[Reason, ...] = ()
     alone, together = OTHER_TINT
-    if gap is not None and gap.tint > together:
-        percent = f"{100 * gap.tint:.0f} % in color"
-        if gap.tint > alone or card.tint_change > MIXED_TINT:
+    if gap is not None and gap > together:
+        percent = f"{100 * gap:.0f} % in color"
+        if gap > alone or card.tint_change > MIXED_TINT:
             return (
                 Reason(
                     code="card_other_light",
@@ -234,7 +233,7 @@ def light_reasons(
     shaded = shade(backdrop, tube.outline_px)
     if shaded is None:
         shaded = shade_on_glass(backdrop, tube.outline_px, tube.liquid_px)
-    if shaded is not None and shaded < -SHADED_TUBE:
+    if shaded is not None and shaded < -SHADED:
         return (_shadow("tube_shadow", "The tube", "what is beside it", shaded),)
     return notes
 
@@ -246,7 +245,7 @@ def _shade_of_card(backdrop: Backdrop, card: CardPatch) -> tuple[Reason, ...]:
     looks like another thing.
     """
     shaded = shade(backdrop, card.outline_px)
-    if shaded is not None and shaded < -SHADED_CARD:
+    if shaded is not None and shaded < -SHADED:
         return (_shadow("card_shadow", "The grey card", "what is beside it", shaded),)
     beside = shade_beside(backdrop, card.outline_px)
     if beside > SHADOW_BESIDE:

@@ -44,22 +44,6 @@ class Backdrop:
     scale: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LightGap:
-    """The light at a tube against the light at the card, by the material that surrounds both.
-
-    Parameters
-    ----------
-    level : float
-        Natural log of its light beside the tube over that beside the card.
-    tint : float
-        How far apart the log ratios of its channels are.
-    """
-
-    level: float
-    tint: float
-
-
 def backdrop_of(photo: Photo, parts: Parts) -> Backdrop:
     """Shrink a photo to the coarse grid and keep where it shows background."""
     height, width = parts.core.shape
@@ -90,8 +74,10 @@ def _tints(log_channels: NDArray[np.floating]) -> NDArray[np.floating]:
 
 def light_gap(
     by_tube: NDArray[np.float32] | None, by_card: NDArray[np.float32] | None
-) -> LightGap | None:
-    """Compare the light at a tube with the light at the card by the background they share.
+) -> float | None:
+    """Difference in color between the light at a tube and at the card, by their shared background.
+
+    Log ratio of channels, >= 0.
 
     Of the background round the tube the median is taken; round the card the third of the cells
     that is most like it, so that a table or a sheet of paper there does no harm. None where
@@ -110,10 +96,7 @@ def light_gap(
     nearest = max(FEWEST, likely.size // 3)
     alike = likely[np.argpartition(likeness, nearest - 1)[:nearest]]
     shared = median(by_card[alike], axis=0)
-    return LightGap(
-        level=float(tube_log.mean() - shared.mean()),
-        tint=float(np.abs(_tints(tube_log) - _tints(shared)).max()),
-    )
+    return float(np.abs(_tints(tube_log) - _tints(shared)).max())
 
 
 def _beside(
@@ -161,8 +144,8 @@ def shade_beside(backdrop: Backdrop, outline: Quad) -> float:
 
 def _changes_beside(
     backdrop: Backdrop, outline: Quad, reach: tuple[float, float]
-) -> list[tuple[FloatArray | None, FloatArray | None]]:
-    """Log channels right above and below a thing against those to its left and right there.
+) -> list[list[FloatArray | None]]:
+    """Log channels right above and below a thing against those to its left and right, each time.
 
     Sides are looked at from and to a distance from its middle, in widths. Empty where the thing
     does not stand upright.
@@ -181,10 +164,7 @@ def _changes_beside(
         left = _beside(backdrop, y, (x - far * wide, x - near * wide))
         right = _beside(backdrop, y, (x + near * wide, x + far * wide))
         ends.append(
-            (
-                None if left is None or middle is None else middle - left,
-                None if right is None or middle is None else middle - right,
-            )
+            [None if middle is None or side is None else middle - side for side in (left, right)]
         )
     return ends
 

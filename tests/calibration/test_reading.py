@@ -419,7 +419,7 @@ def test_background_unlike_the_chart_makes_doubtful() -> None:
 
 
 def test_a_wall_of_another_color_needs_a_second_sign() -> None:
-    """One and a quarter times the usual: perhaps another wall, unless two lights were seen."""
+    """A little beyond the usual: perhaps another wall, unless two lights were seen."""
     wall = replace(measured(dye_rgb(6.3), "t"), background_rgb=(0.9, 0.8, 0.71))
     assert "background_unlike_chart" not in codes(read_measurement(CHART, wall))
     note = Reason(code="perhaps_other_light", text="", what_to_do="", weight="note")
