@@ -7,9 +7,11 @@ folder, as JPEG pictures with their labels, and reused by later runs.
 """
 
 import argparse
+import copy
 import queue
 import threading
 import time
+from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
@@ -21,14 +23,16 @@ from torch.nn import functional
 
 from colorcore.parts import GRAIN, STRIDE
 from tests.laboratory.camera import develop_roughly
+from tests.laboratory.parts_net import WIDTHS, PartsNet, export, restore
 from tests.laboratory.scene import ScenePlan, draw_scene, random_palette
 
 SHAPES = ((384, 512), (512, 384), (512, 512), (288, 512), (512, 288), (384, 512), (512, 384))
 CROP = 256  # side of the squares learned from at first
-CROPPED_SHARE = 0.5  # of the time
+CROPPED_SHARE = 0.35  # of the time
+BATCH = 8  # whole pictures; twice as many squares
+LONGEST_AVERAGE = 0.999  # kept of the running average at each step
 CORE_SHARE = 0.5  # of a vessel's width
 CLOUDY_SHARE = 0.12  # of the scenes: clouds without a dye, most of them before black
-WIDTHS = (16, 32, 48, 64, 96)
 
 
 def core_map(tubes, shape: tuple[int, int]) -> np.ndarray:
@@ -79,47 +83,6 @@ def draw_all(count: int, folder: Path, first: int, workers: int) -> None:
         for done, _ in enumerate(pool.map(draw_one, jobs, chunksize=16)):
             if done % 1000 == 0:
                 print(f"drawn {done}", flush=True)
-
-
-def block(inside: int, outside: int, stride: int = 1) -> nn.Sequential:
-    """Convolution, normalisation and rectifier."""
-    return nn.Sequential(
-        nn.Conv2d(inside, outside, 3, stride, 1, bias=False),
-        nn.BatchNorm2d(outside),
-        nn.ReLU(inplace=True),
-    )
-
-
-class PartsNet(nn.Module):
-    """A small encoder and decoder with shortcuts (after Ronneberger et al. 2015, U-Net)."""
-
-    def __init__(self, widths: tuple[int, ...] = WIDTHS) -> None:
-        super().__init__()
-        a, b, c, d, e = widths
-        self.stem = block(3, a, 2)
-        self.down_1 = nn.Sequential(block(a, b, 2), block(b, b))
-        self.down_2 = nn.Sequential(block(b, c, 2), block(c, c))
-        self.down_3 = nn.Sequential(block(c, d, 2), block(d, d))
-        self.down_4 = nn.Sequential(block(d, e, 2), block(e, e), block(e, e))
-        self.up_3, self.up_2 = block(e + d, d), block(d + c, c)
-        self.up_1, self.up_0 = block(c + b, b), block(b + a, 24)
-        self.out = nn.Conv2d(24, 6, 1)
-
-    def forward(self, x: torch.Tensor) -> torch.Tensor:
-        """Logits of the five parts and of the core, at half the size."""
-        s = self.stem(x)
-        a = self.down_1(s)
-        b = self.down_2(a)
-        c = self.down_3(b)
-        d = self.down_4(c)
-
-        def twice(t: torch.Tensor) -> torch.Tensor:
-            return functional.interpolate(t, scale_factor=2, mode="nearest")
-
-        c = self.up_3(torch.cat([twice(d), c], 1))
-        b = self.up_2(torch.cat([twice(c), b], 1))
-        a = self.up_1(torch.cat([twice(b), a], 1))
-        return self.out(self.up_0(torch.cat([twice(a), s], 1)))
 
 
 def load(folder: Path, seeds: list[int]) -> list[tuple[np.ndarray, np.ndarray]]:
@@ -238,19 +201,62 @@ def validate(net: nn.Module, items) -> str:
     return " ".join(f"{v:.3f}" for v in hit / all_)
 
 
-def export(net: nn.Module, target: Path) -> None:
-    """Write the network as ONNX, batch normalisation folded in."""
-    net.eval()
-    torch.onnx.export(
-        net,
-        torch.zeros(1, 3, 384, 512),
-        str(target),
-        opset_version=13,
-        input_names=["picture"],
-        output_names=["parts"],
-        dynamic_axes={"picture": {2: "H", 3: "W"}, "parts": {2: "h", 3: "w"}},
-        dynamo=False,
-    )
+def pictures_of(items) -> Iterator[torch.Tensor]:
+    """Batches of pictures alone."""
+    for x, _ in batches(items, BATCH, np.random.default_rng(0), vary=True):
+        yield x
+
+
+def first_net(start: Path | None, items) -> PartsNet:
+    """Return a new network, or one that goes on from an ONNX file."""
+    net = PartsNet(WIDTHS) if start is None else restore(start, pictures_of(items), WIDTHS)
+    return net.to(memory_format=torch.channels_last)
+
+
+def follow(average: nn.Module, net: nn.Module, step: int) -> None:
+    """Move the running average of a network towards it; it reads better than its last state."""
+    share = 1 - min(LONGEST_AVERAGE, (1 + step) / (10 + step))
+    with torch.no_grad():
+        for kept, new in zip(average.state_dict().values(), net.state_dict().values(), strict=True):
+            if kept.dtype.is_floating_point:
+                kept.lerp_(new, share)
+            else:
+                kept.copy_(new)
+
+
+def train(net: PartsNet, items, unseen, order: argparse.Namespace) -> None:
+    """Train for the given time; its running average is validated and written now and then."""
+    rng = np.random.default_rng(order.first)
+    average = copy.deepcopy(net)
+    optimizer = torch.optim.AdamW(net.parameters(), lr=order.rate, weight_decay=1e-4)
+    begin, step, seconds = time.time(), 0, order.minutes * 60
+    share = 0.0
+    while share < 1:
+        crop = share < CROPPED_SHARE
+        for x, y in ahead(batches(items, 2 * BATCH if crop else BATCH, rng, vary=True, crop=crop)):
+            share = min((time.time() - begin) / seconds, 1)
+            if share >= 1 or (crop and share > CROPPED_SHARE):
+                break
+            warm = min(1.0, (step + 1) / 200)
+            for group in optimizer.param_groups:
+                group["lr"] = order.rate * warm * (0.5 + 0.5 * np.cos(np.pi * share)) + 5e-6
+            net.train()
+            with torch.autocast("cpu", dtype=torch.bfloat16, enabled=order.bfloat16):
+                out = net(x.contiguous(memory_format=torch.channels_last))
+            loss = loss_of(out.float(), y)
+            optimizer.zero_grad()
+            loss.backward()
+            nn.utils.clip_grad_norm_(net.parameters(), 5.0)
+            optimizer.step()
+            step += 1
+            follow(average, net, step)
+            if step % 200 == 0:
+                print(f"{time.time() - begin:6.0f} s step {step} {loss.item():.3f}", flush=True)
+            if step % 2000 == 0:
+                print("overlap", validate(average, unseen), flush=True)
+                export(average, order.out)
+    print("overlap", validate(average, unseen), flush=True)
+    export(average, order.out)
 
 
 def main() -> None:
@@ -260,7 +266,7 @@ def main() -> None:
     words.add_argument("--first", type=int, default=0)
     words.add_argument("--minutes", type=float, default=40)
     words.add_argument("--folder", type=Path, default=Path("build/scenes"))
-    words.add_argument("--start", type=Path, help="weights to go on from")
+    words.add_argument("--start", type=Path, help="ONNX file of an earlier training to go on from")
     words.add_argument("--rate", type=float, default=2e-3)
     words.add_argument("--out", type=Path, default=Path("colorcore/parts.onnx"))
     words.add_argument("--workers", type=int, default=2)
@@ -273,47 +279,12 @@ def main() -> None:
     draw_all(order.scenes, order.folder, order.first, order.workers)
     torch.manual_seed(1)
     torch.set_num_threads(order.workers)
-    rng = np.random.default_rng(1)
     seeds = list(range(order.first, order.first + order.scenes))
     held = max(100, order.scenes // 50)
     items, unseen = load(order.folder, seeds[held:]), load(order.folder, seeds[:held])
-    net = PartsNet().to(memory_format=torch.channels_last)
-    if order.start:
-        net.load_state_dict(torch.load(order.start))
-    optimizer = torch.optim.AdamW(net.parameters(), lr=order.rate, weight_decay=1e-4)
-    begin, step, seconds = time.time(), 0, order.minutes * 60
-    while time.time() - begin < seconds:
-        crop = time.time() - begin < CROPPED_SHARE * seconds
-        size = 16 if crop else 8
-        for x, y in ahead(batches(items, size, rng, vary=True, crop=crop)):
-            share = min((time.time() - begin) / seconds, 1)
-            if crop and share > CROPPED_SHARE:
-                break
-            warm = min(1.0, (step + 1) / 200)
-            for group in optimizer.param_groups:
-                group["lr"] = order.rate * warm * (0.5 + 0.5 * np.cos(np.pi * share)) + 1e-5
-            net.train()
-            with torch.autocast("cpu", dtype=torch.bfloat16, enabled=order.bfloat16):
-                out = net(x.contiguous(memory_format=torch.channels_last))
-            loss = loss_of(out.float(), y)
-            optimizer.zero_grad()
-            loss.backward()
-            nn.utils.clip_grad_norm_(net.parameters(), 5.0)
-            optimizer.step()
-            step += 1
-            if step % 100 == 0:
-                print(
-                    f"{time.time() - begin:6.0f} s step {step} loss {loss.item():.3f}", flush=True
-                )
-            if step % 800 == 0:
-                print("overlap", validate(net, unseen), flush=True)
-                torch.save(net.state_dict(), order.out.with_suffix(".pt"))
-                export(net, order.out)
-            if share >= 1:
-                break
+    net = first_net(order.start, unseen)
     print("overlap", validate(net, unseen), flush=True)
-    torch.save(net.state_dict(), order.out.with_suffix(".pt"))
-    export(net, order.out)
+    train(net, items, unseen, order)
 
 
 if __name__ == "__main__":

@@ -1,0 +1,343 @@
+"""Judges the product on drawn campaigns that nothing was fitted to.
+
+    python -m tests.laboratory.judge FOLDER [--jobs 2] [--readings FILE]
+
+Calibrates and reads each campaign of FOLDER by the command line, as a user would, and prints with
+95 % intervals (bootstrap over campaigns) what was found, accepted, right and caught; what a reader
+that knew the light would get; how far the stated confidence is true; what each doubt costs and
+catches; and how acceptance trades against errors and faults let through. Errors are in swatch
+steps.
+"""
+
+import argparse
+import csv
+import json
+import subprocess
+import sys
+import tempfile
+from collections import Counter
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+import numpy as np
+
+from tests.laboratory.limits import chart_place, misses
+
+NO_LIQUID = ("empty_tube", "dry_soil", "no_tube", "off_chart")
+NEAR_MIDPOINT = 0.1  # of a step from it, where either swatch counts as right
+DRAWS = 400
+CONFIDENCE_BINS = 10
+SURE_ENOUGH = (0.0, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judged:
+    """One true tube, or a photo without one, and what was said of it."""
+
+    campaign: str
+    photo: str
+    tube: int | None
+    fault: str
+    light_class: str
+    truth: float | None  # place along the chart, in swatch steps
+    found: bool
+    card: bool | None  # None where no card lies there
+    status: str  # accepted, doubtful, refused, or nothing
+    place: float | None
+    low: float | None
+    high: float | None
+    swatch: int | None
+    confidence: float | None
+    codes: tuple[str, ...]
+
+    @property
+    def accepted(self) -> bool:
+        """Whether a value came back without a doubt."""
+        return self.status == "accepted" and self.place is not None
+
+    @property
+    def error(self) -> float:
+        """Reading minus truth, in steps."""
+        return (self.place or 0.0) - (self.truth or 0.0)
+
+    @property
+    def silent(self) -> bool:
+        """Whether something wrong came back without a word."""
+        return self.accepted and (self.fault in NO_LIQUID or abs(self.error) > 1)
+
+    def right(self, slack: float) -> bool:
+        """Whether the stated swatch is the nearest, or as near as the slack allows."""
+        return abs((self.swatch or 0) - max(self.truth or 0.0, 0)) <= 0.5 + slack + 1e-9
+
+
+def run(folder: Path, *words: str) -> str:
+    """Run the command line in a campaign's folder and return what it printed."""
+    root = str(Path(__file__).parents[2])
+    code = f"import sys; sys.path.insert(0, {root!r}); from app.__main__ import main; main()"
+    command = [sys.executable, "-P", "-c", code, *words]
+    return subprocess.run(
+        command, cwd=folder, stdout=subprocess.PIPE, text=True, check=False
+    ).stdout
+
+
+def read_campaign(folder: Path) -> tuple[list[Judged], list[Judged]]:
+    """Read one campaign without and with its tubes of known value."""
+    about = json.loads((folder / "campaign.json").read_text(encoding="utf-8"))
+    swatches = np.array(about["swatches"], np.float64)
+    with (folder / "truth.csv").open(encoding="utf-8", newline="") as file:
+        rows = [row for row in csv.DictReader(file) if row["role"] != "standard"]
+    photos = sorted({row["photo"] for row in rows})
+    with tempfile.TemporaryDirectory() as scratch:
+        chart = str(Path(scratch) / "chart.json")
+        level = str(about["card_reflectance"])
+        run(folder, "calibrate", "standards.csv", "-o", chart, "--card-reflectance", level)
+        read = ("read", *photos, "--chart", chart, "--format", "jsonl")
+        alone = judge(about["name"], rows, run(folder, *read), swatches)
+        if not (folder / "in_frame.csv").exists():
+            return alone, []
+        helped = run(folder, *read, "--in-frame", "in_frame.csv")
+        return alone, judge(about["name"], rows, helped, swatches)
+
+
+def judge(
+    name: str, rows: Sequence[dict[str, str]], printed: str, swatches: np.ndarray
+) -> list[Judged]:
+    """Hold what `read` printed against the truth."""
+    readings = [json.loads(line) for line in printed.splitlines()]
+    found = []
+    for row in rows:
+        here = [r for r in readings if r["photo"] == row["photo"] and _same_tube(row, r)]
+        said = min(here, key=lambda r: r["status"] != "accepted", default={})
+        cards = [r["card"] for r in readings if r["photo"] == row["photo"] and r["card"]]
+        if row["role"] == "in_frame":
+            continue
+
+        def place(key: str, said: dict = said) -> float | None:
+            value = said.get(key)
+            return None if value is None else chart_place(float(value), swatches)
+
+        swatch = place("swatch")
+        found.append(
+            Judged(
+                campaign=name,
+                photo=row["photo"],
+                tube=int(row["tube"]) if row["tube"] else None,
+                fault=row["fault"],
+                light_class=row["light_class"],
+                truth=chart_place(float(row["value"]), swatches) if row["value"] else None,
+                found=bool(said.get("box")),
+                card=_overlap(row, cards) >= 0.5 if row["card_w"] else None,
+                status=said.get("status", "nothing"),
+                place=place("value"),
+                low=place("low"),
+                high=place("high"),
+                swatch=None if swatch is None else round(swatch),
+                confidence=said.get("confidence"),
+                codes=tuple(reason["code"] for reason in said.get("reasons", ())),
+            )
+        )
+    return found
+
+
+def _same_tube(row: dict[str, str], reading: dict) -> bool:
+    """Whether what was read has its middle in the true tube; any reading where there is none."""
+    if not row["tube"] or not reading["box"]:
+        return not row["tube"] and reading["tube"] is not None
+    corners = np.array([[float(v) for v in pair.split(",")] for pair in row["tube_poly"].split()])
+    x, y, wide, high = reading["box"]
+    sides = np.roll(corners, -1, axis=0) - corners
+    gaps = np.array((x + wide / 2, y + high / 2)) - corners
+    turns = sides[:, 0] * gaps[:, 1] - sides[:, 1] * gaps[:, 0]
+    return bool((turns >= 0).all() or (turns <= 0).all())
+
+
+def _overlap(row: dict[str, str], cards: Sequence[Sequence[float]]) -> float:
+    """Return the best overlap over union of a found card with the true one."""
+    x, y, wide, high = (float(row[f"card_{key}"]) for key in "xywh")
+    best = 0.0
+    for left, top, w, h in cards:
+        across = min(x + wide, left + w) - max(x, left)
+        down = min(y + high, top + h) - max(y, top)
+        both = max(across, 0.0) * max(down, 0.0)
+        best = max(best, both / (wide * high + w * h - both))
+    return best
+
+
+def good_and_accepted(tubes: Sequence[Judged]) -> list[Judged]:
+    """Return the tubes with nothing wrong whose value came back without a doubt."""
+    return [t for t in tubes if not t.fault and t.accepted]
+
+
+def share(of: Sequence[bool]) -> float:
+    """Return a share in per cent."""
+    return 100 * float(np.mean(of)) if len(of) else float("nan")
+
+
+def calibration_error(tubes: Sequence[Judged]) -> float:
+    """Return the mean gap between stated and true confidence, over tenths of confidence."""
+    if not tubes:
+        return float("nan")
+    stated = np.array([t.confidence for t in tubes], np.float64)
+    right = np.array([t.right(0) for t in tubes], np.float64)
+    bins = np.minimum((stated * CONFIDENCE_BINS).astype(int), CONFIDENCE_BINS - 1)
+    gaps = [abs((stated - right)[bins == k].sum()) for k in range(CONFIDENCE_BINS)]
+    return float(np.sum(gaps) / stated.size)
+
+
+Figure = Callable[[Sequence[Judged]], float]
+FIGURES: dict[str, Figure] = {
+    "found %": lambda t: share([x.found for x in t if not x.fault]),
+    "card %": lambda t: share(
+        list({(x.campaign, x.photo): bool(x.card) for x in t if not x.fault}.values())
+    ),
+    "accepted %": lambda t: share([x.accepted for x in t if not x.fault]),
+    "error, steps": lambda t: float(np.sqrt(np.mean([x.error**2 for x in good_and_accepted(t)]))),
+    "right swatch %": lambda t: share([x.right(NEAR_MIDPOINT) for x in good_and_accepted(t)]),
+    "over a step %": lambda t: share([abs(x.error) > 1 for x in good_and_accepted(t)]),
+    "interval holds %": lambda t: share(
+        [x.low - 1e-9 <= x.truth <= x.high + 1e-9 for x in good_and_accepted(t)]  # type: ignore[operator]
+    ),
+    "calibration error": lambda t: calibration_error(good_and_accepted(t)),
+    "faults caught %": lambda t: share([not x.accepted for x in t if x.fault]),
+    "silent": lambda t: float(sum(x.silent for x in t if x.fault)),
+}
+
+
+def table(tubes: Sequence[Judged]) -> list[str]:
+    """Return each figure with its 95 % interval, from campaigns drawn again with return."""
+    names = sorted({t.campaign for t in tubes})
+    groups = [[t for t in tubes if t.campaign == name] for name in names]
+    rng = np.random.default_rng(0)
+    picks = rng.integers(len(groups), size=(DRAWS, len(groups)))
+    lines = []
+    for name, figure in FIGURES.items():
+        again = [figure([t for k in pick for t in groups[k]]) for pick in picks]
+        low, high = np.nanpercentile(again, (2.5, 97.5))
+        lines.append(f"{name:18s} {figure(tubes):8.3f}   ({low:.3f} to {high:.3f})")
+    return lines
+
+
+def luck_of_calibration(tubes: Sequence[Judged]) -> str:
+    """Return the calibration error that so many tubes show where every confidence is true."""
+    stated = np.array([t.confidence for t in good_and_accepted(tubes)], np.float64)
+    bins = np.minimum((stated * CONFIDENCE_BINS).astype(int), CONFIDENCE_BINS - 1)
+    gaps = stated - (np.random.default_rng(0).random((DRAWS, stated.size)) < stated)
+    sums = np.stack([np.abs(gaps[:, bins == k].sum(axis=1)) for k in range(CONFIDENCE_BINS)])
+    low, middle, high = np.percentile(sums.sum(axis=0) / stated.size, (2.5, 50, 97.5))
+    return f"calibration error by luck alone {middle:.3f} ({low:.3f} to {high:.3f})"
+
+
+def reliability(tubes: Sequence[Judged]) -> list[str]:
+    """Return stated and true confidence of each tenth."""
+    read = good_and_accepted(tubes)
+    lines = []
+    for k in range(CONFIDENCE_BINS):
+        here = [t for t in read if min(int((t.confidence or 0) * 10), 9) == k]
+        if here:
+            stated = 100 * float(np.mean([t.confidence for t in here]))
+            true = share([t.right(0) for t in here])
+            lines.append(f"stated {stated:5.1f} %  right {true:5.1f} %  of {len(here)}")
+    return lines
+
+
+def by_light(tubes: Sequence[Judged]) -> list[str]:
+    """Return error and coverage in each class of light."""
+    read = good_and_accepted(tubes)
+    lines = []
+    for name, count in sorted(Counter(t.light_class for t in read).items()):
+        here = [t for t in read if t.light_class == name]
+        holds, error = FIGURES["interval holds %"](here), FIGURES["error, steps"](here)
+        lines.append(f"{name:12s} {count:5d}  {error:.3f} steps  holds {holds:.0f} %")
+    return lines
+
+
+def exchange(tubes: Sequence[Judged]) -> list[str]:
+    """Return how many good tubes each doubt alone holds back, and how many faults it catches.
+
+    A code that came with an accepted reading is a note and no doubt.
+    """
+    notes = {code for t in tubes if t.accepted for code in t.codes}
+    paid, caught = Counter[str](), Counter[str]()
+    for t in tubes:
+        doubts = set(t.codes) - notes
+        if len(doubts) == 1:
+            (caught if t.fault else paid).update(doubts)
+    codes = sorted({*paid, *caught}, key=lambda code: -paid[code])
+    return [f"{code:24s} good {paid[code]:4d}  faults {caught[code]:4d}" for code in codes]
+
+
+def trade(tubes: Sequence[Judged]) -> list[str]:
+    """Return what is accepted, wrong and let through where more confidence is asked for."""
+    good, faulty = [t for t in tubes if not t.fault], [t for t in tubes if t.fault]
+    lines = []
+    for doubts, least in [(True, 0.0), *((False, c) for c in SURE_ENOUGH)]:
+
+        def passes(t: Judged, doubts: bool = doubts, least: float = least) -> bool:
+            standing = t.accepted or (doubts and t.place is not None)
+            return standing and (t.confidence or 0) >= least
+
+        read = [t for t in good if passes(t)]
+        through = sum(passes(t) for t in faulty)
+        name = "doubtful ones, too" if doubts else f"confidence >= {100 * least:.0f} %"
+        lines.append(
+            f"{name:20s} accepted {100 * len(read) / len(good):5.1f} %  over a step "
+            f"{share([abs(t.error) > 1 for t in read]):4.1f} %  faults let through "
+            f"{through} of {len(faulty)}"
+        )
+    return lines
+
+
+def bounds(folders: Sequence[Path]) -> list[str]:
+    """Return what perfect readers get of all good tubes."""
+    lines = []
+    for reader in ("oracle", "known"):
+        place, error = np.array([miss for f in folders for miss in misses(f, reader)]).T
+        right = np.abs(np.rint(place + error) - place) <= 0.5 + NEAR_MIDPOINT
+        lines.append(
+            f"{reader}: {error.size} good tubes, {np.sqrt(np.mean(error**2)):.3f} steps, right "
+            f"swatch {share(right):.1f} %, over a step {share(np.abs(error) > 1):.1f} %"
+        )
+    return lines
+
+
+def let_through(tubes: Sequence[Judged]) -> list[str]:
+    """Return how many of each fault were caught, and where the rest are."""
+    lines = []
+    for fault, count in sorted(Counter(t.fault for t in tubes if t.fault).items()):
+        missed = [t for t in tubes if t.fault == fault and t.accepted]
+        where = ", ".join(f"{t.campaign} {Path(t.photo).stem}" for t in missed[:6])
+        wrong = sum(t.silent for t in missed)
+        lines.append(f"{fault:16s} {count - len(missed):4d} of {count:4d}, wrong {wrong}  {where}")
+    return lines
+
+
+def main() -> None:
+    """Read the campaigns and print the tables."""
+    words = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    words.add_argument("folder", type=Path)
+    words.add_argument("--jobs", type=int, default=1)
+    words.add_argument("--readings", type=Path, help="write each judged tube as a line of JSON")
+    order = words.parse_args()
+    folders = sorted(path.parent for path in order.folder.glob("*/truth.csv"))
+    with ThreadPoolExecutor(order.jobs) as pool:
+        both = list(pool.map(read_campaign, folders))
+    alone, helped = ([t for pair in both for t in pair[k]] for k in (0, 1))
+    if order.readings:
+        lines = [json.dumps({"helped": t in helped, **asdict(t)}) for t in (*alone, *helped)]
+        order.readings.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    for title, tubes in (("Alone", alone), ("With known tubes in the photo", helped)):
+        if tubes:
+            good = sum(not t.fault for t in tubes)
+            print(f"\n{title}: {good} good tubes, {len(tubes) - good} faults")
+            print(*table(tubes), luck_of_calibration(tubes), sep="\n")
+            print("\nReliability", *reliability(tubes), "\nBy light", *by_light(tubes), sep="\n")
+    print("\nReaders without noise", *bounds(folders), sep="\n")
+    print("\nFaults caught", *let_through(alone), sep="\n")
+    print("\nDoubts that stand alone", *exchange(alone), sep="\n")
+    print("\nTrade-off", *trade(alone), sep="\n")
+
+
+if __name__ == "__main__":
+    main()
