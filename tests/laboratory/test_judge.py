@@ -1,0 +1,115 @@
+"""The judge of drawn campaigns counts as its tables say."""
+
+import csv
+import json
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.laboratory.judge import Judged, calibration_error, exchange, judge, let_through, trade
+from tests.laboratory.limits import chart_place, misses
+from tests.laboratory.truth import COLUMNS
+
+SWATCHES = np.array((4.0, 5.0, 7.0))
+
+
+def judged(**given: object) -> Judged:
+    """Return a good tube, read rightly, but for what is given."""
+    usual = {
+        "campaign": "invented", "photo": "p.jpg", "tube": 1, "fault": "", "light_class": "LED",
+        "truth": 1.0, "found": True, "card": True, "status": "accepted", "place": 1.0, "low": 0.5,
+        "high": 1.5, "swatch": 1, "confidence": 0.9, "codes": (),
+    }  # fmt: skip
+    return Judged(**{**usual, **given})  # type: ignore[arg-type]
+
+
+def test_a_place_on_the_chart_is_counted_in_its_own_steps() -> None:
+    """A step of two units counts as one, and beyond the ends the last step goes on."""
+    places = [chart_place(v, SWATCHES) for v in (4.0, 6.0, 7.0, 9.0, 3.5)]
+    assert places == pytest.approx([0, 1.5, 2, 3, -0.5])
+
+
+def test_calibration_error_is_the_mean_gap_of_tenths() -> None:
+    """Of four tubes stated at 0.75 two are right: 0.25 off; one at 0.95 is right: 0.05 off."""
+    tubes = [judged(confidence=0.75, swatch=s) for s in (1, 1, 2, 0)] + [judged(confidence=0.95)]
+    assert calibration_error(tubes) == pytest.approx((4 * 0.25 + 0.05) / 5)
+
+
+def test_a_doubt_pays_for_the_faults_that_it_alone_catches() -> None:
+    """A code that came with an accepted reading is a note; two doubts at once count for neither."""
+    tubes = [
+        judged(codes=("hint",)),
+        judged(status="doubtful", codes=("hint", "vague")),
+        judged(status="doubtful", codes=("vague", "blurred")),
+        judged(status="doubtful", codes=("vague",), fault="unmixed"),
+        judged(status="refused", codes=("blurred",), fault="defocus"),
+    ]
+    counts = {line.split()[0]: line.split()[1:] for line in exchange(tubes)}
+    assert counts == {
+        "vague": ["good", "1", "faults", "1"],
+        "blurred": ["good", "0", "faults", "1"],
+    }
+
+
+def test_what_is_wrong_without_a_word_is_counted() -> None:
+    """An accepted reading of an empty tube, and one a step off, are wrong; a near one is not."""
+    tubes = [
+        judged(fault="empty_tube", truth=None),
+        judged(fault="unmixed", place=2.5),
+        judged(fault="unmixed", place=1.2),
+        judged(fault="unmixed", status="doubtful", place=2.5),
+    ]
+    assert [t.silent for t in tubes] == [True, True, False, False]
+    assert let_through(tubes)[1].startswith("unmixed             1 of    3, wrong 1")
+
+
+def test_asking_for_more_confidence_accepts_less() -> None:
+    """The rows of the trade-off count what stays."""
+    tubes = [judged(confidence=0.45, place=3.0), judged(confidence=0.95), judged(fault="unmixed")]
+    rows = trade(tubes)
+    assert "accepted 100.0 %  over a step 50.0 %" in rows[1]
+    assert "accepted  50.0 %  over a step  0.0 %" in rows[4]
+    assert all("let through 1 of 1" in row for row in rows)
+
+
+def test_readings_are_matched_to_tubes_by_place() -> None:
+    """A reading whose box lies in no tube belongs to none; a photo without tubes takes any."""
+    common = dict.fromkeys(COLUMNS, "") | {"role": "test", "card_w": ""}
+    rows = [
+        common | {"photo": "a.jpg", "tube": "1", "value": "6", "tube_poly": "0,0 9,0 9,40 0,40"},
+        common
+        | {"photo": "a.jpg", "tube": "2", "value": "5", "tube_poly": "20,0 29,0 29,40 20,40"},
+        common | {"photo": "b.jpg", "fault": "no_tube"},
+    ]
+    said = {"status": "accepted", "value": 6.0, "low": 5.5, "high": 6.5, "swatch": 7.0,
+            "confidence": 0.8, "reasons": [], "card": None}  # fmt: skip
+    printed = [
+        said | {"photo": "a.jpg", "tube": 1, "box": [2, 10, 5, 20]},
+        said | {"photo": "b.jpg", "tube": 1, "box": [50, 10, 5, 20]},
+    ]
+    first, second, none = judge("c", rows, "\n".join(map(json.dumps, printed)), SWATCHES)
+    assert first.accepted
+    assert first.error == pytest.approx(0)
+    assert (second.status, second.found) == ("nothing", False)
+    assert none.silent
+
+
+def test_a_perfect_reader_misses_nothing_on_its_own_curve(tmp_path: Path) -> None:
+    """Tubes with the colors of standards come back where they were put, by either reader."""
+    (tmp_path / "campaign.json").write_text(json.dumps({"swatches": list(SWATCHES)}))
+    rows = []
+    for value, light in zip(SWATCHES, (60, 50, 40), strict=True):
+        for role in ("standard", "test"):
+            row = dict.fromkeys(COLUMNS, "") | {"role": role, "value": f"{value:g}"}
+            for reader in ("oracle", "known"):
+                row |= {f"{reader}_L": str(light), f"{reader}_a": "20", f"{reader}_b": str(light)}
+            rows.append(row)
+    with (tmp_path / "truth.csv").open("w", newline="", encoding="utf-8") as file:
+        table = csv.DictWriter(file, COLUMNS)
+        table.writeheader()
+        table.writerows(rows)
+    for reader in ("oracle", "known"):
+        found = misses(tmp_path, reader)
+        assert [place for place, _ in found] == [0, 1, 2]
+        assert np.allclose([error for _, error in found], 0, atol=1e-3)
