@@ -37,12 +37,12 @@ CLEAR_SIDES = 3  # of its four sides that must be seen to end so
 BESIDE_EDGE = 0.09  # of the card's side: how far inside and outside an edge is compared
 EDGE = 0.004  # of the photo's long side: how near its edge a corner counts as cut off
 CUT_CORNERS = 2  # a single one leaves the card whole but for its tip
-STEP_SHARE = 88  # per cent of the jumps between blocks that are no step
-GRAIN_STEP = 0.68  # that share of jumps between medians of 16 points, over their spread
+CROSSED = (40, 15)  # per cent of the lines that an edge or a stripe need not cross
+GRAIN_STEP = 0.68  # what grain alone makes of either, over the spread of single points
 INSET = 0.12  # share of the card's side left out along each edge: border, shadow, blur
 CLIP_CODE = 0.98  # share of the highest code from which a channel counts as burnt out
 MAX_CLIPPED = 0.03  # the mean leaves out the brightest tenth
-STEP = 0.08  # natural log of light between blocks: a shadow or a sheen
+STEP = 0.06  # natural log of light between blocks: a shadow or a sheen
 UNEVEN = 0.20  # natural log of light across the card
 TINT_CHANGE = 0.12  # log ratio of channels across the card
 MIN_CODE = 0.08  # mean code as a share of the highest (20 of 255), common practice
@@ -182,18 +182,17 @@ def card_candidates(parts: Parts) -> list[Candidate]:
 def judge(points_rgb: NDArray[np.float32], level: float, clipped: float) -> dict[str, float]:
     """How even the light on the card is, from the linear RGB of its grid.
 
-    A step is the largest change between neighboring blocks of the grid: the border of a shadow or
-    of a sheen, not of print, which touches few blocks; the gradient is what changes over the card.
+    The gradient is what changes over the whole card; for the step see `_step_across`.
     """
     log_rgb = np.log(np.maximum(points_rgb.astype(np.float64), 1e-5))
     smooth = block_medians(log_rgb)
-    light = mean_of_channels(smooth)
     tints = (smooth[..., 0] - smooth[..., 1], smooth[..., 2] - smooth[..., 1])
-    jumps = [np.abs(light[2:] - light[:-2]), np.abs(light[:, 2:] - light[:, :-2])]
-    step = max(float(np.percentile(jump, STEP_SHARE)) for jump in jumps)
-    rest = mean_of_channels(log_rgb)
-    rest = rest - np.repeat(np.repeat(light, BLOCK, axis=0), BLOCK, axis=1)
+    # Of the mean: under a yellow lamp the blue channel alone is little but noise.
+    each = np.log(np.maximum(mean_of_channels(points_rgb), 1e-5)).astype(np.float64)
+    light = block_medians(each)[..., 0]
+    rest = each - np.repeat(np.repeat(light, BLOCK, axis=0), BLOCK, axis=1)
     grain = float(1.4826 * median(np.abs(rest - median(rest))))
+    step = _step_across(light)
     return {
         "clipped_share": clipped,
         "level": level,
@@ -202,6 +201,23 @@ def judge(points_rgb: NDArray[np.float32], level: float, clipped: float) -> dict
         "step": float(np.sqrt(max(step**2 - (GRAIN_STEP * grain) ** 2, 0.0))),
         "grain": grain,
     }
+
+
+def _step_across(light: FloatArray) -> float:
+    """Height of an edge across blocks of log light: the border of a shadow or of a sheen.
+
+    An edge crosses most lines, rows or columns, and is not taken back on them; print is, or touches
+    few. A stripe of shadow is taken back, too: it counts where it crosses nearly all lines, and by
+    half.
+    """
+    found = 0.0
+    for jumps in (light[:, 2:] - light[:, :-2], (light[2:] - light[:-2]).T):
+        jumps = jumps - median(jumps, axis=1)[:, None]  # light that falls off evenly is no edge
+        highest, lowest = jumps.max(axis=1), jumps.min(axis=1)
+        edge = np.percentile(np.abs(highest + lowest), CROSSED[0])
+        stripe = np.percentile(np.maximum(highest, -lowest), CROSSED[1])
+        found = max(found, float(edge), float(stripe) / 2)
+    return found
 
 
 @cache
@@ -253,10 +269,11 @@ def card_reasons(seen: dict[str, float]) -> tuple[Reason, ...]:
             )
         )
     if seen["step"] > STEP:
+        lost = 100 * (1 - np.exp(-seen["step"]))
         reasons.append(
             Reason(
                 code="card_shadow",
-                text=f"A shadow lies across the grey card (a step of {seen['step'] * 100:.0f} %).",
+                text=f"A shadow lies across the grey card ({lost:.0f} % darker than the rest).",
                 what_to_do="Keep hand, phone and tubes from shading the card; photograph again.",
                 weight="doubtful",
             )

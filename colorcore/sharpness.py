@@ -8,22 +8,47 @@ from colorcore.photo import Photo
 from colorcore.places import sample
 from colorcore.small_arrays import mean_of_channels, median
 
+REACH = 0.03  # of the photo's long side: how far inside and outside an edge is followed
+SAMPLES = 121
+SMOOTHINGS = (3, 25)  # samples
+SMOOTHED = 0.6  # of them lie between 20 and 80 % of a step that they smooth
 PROFILES = 7  # places along each side of the card
 FEWEST = 4  # of them that must show a clear edge
+ENDS = 12  # samples at either end of a profile that tell how much it changes in all
+WHOLE = 0.4  # of that change: what the steepest rise must make up to be the edge
 
 
 def edge_width(photo: Photo, card: CardPatch) -> float | None:
     """Width of the card's blurriest edge, as a share of the photo's long side.
 
     Along each side of the card, brightness is followed across the edge; the width is the distance
-    in which it goes from 20 to 80 % of its largest change. None where no edge is clear.
+    in which it goes from 20 to 80 % of its largest change. Where no side shows an edge, because
+    grain is steeper than what a strong blur has left of it, brightness is smoothed first. None
+    where no edge is clear.
     """
-    long_side = max(photo.width, photo.height)
-    reach = 0.03 * long_side
-    offsets = np.linspace(-reach, reach, 121)
+    profiles = _across_sides(photo, card)
+    step = 2 * REACH / (SAMPLES - 1)
+    for smoothing in SMOOTHINGS:
+        widths = []
+        for light in profiles:
+            kernel = np.ones(smoothing) / smoothing
+            smooth = [np.convolve(profile, kernel, "valid") for profile in light]
+            clear = [width for width in map(_rise, smooth) if width is not None]
+            if len(clear) >= FEWEST:
+                seen, made = float(median(np.array(clear))), SMOOTHED * smoothing
+                widths.append(step * float(np.sqrt(max(seen**2 - made**2, 0.0))))
+        if widths:
+            return max(widths)
+    return None
+
+
+def _across_sides(photo: Photo, card: CardPatch) -> list[NDArray[np.float64]]:
+    """Cube root of light across each side of the card that is in the picture, (places, samples)."""
+    reach = REACH * max(photo.width, photo.height)
+    offsets = np.linspace(-reach, reach, SAMPLES)
     corners = np.array(card.outline_px)
     middle = corners.mean(axis=0)
-    widths = []
+    found = []
     for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True):
         along = b - a
         length = float(np.hypot(*along))
@@ -36,21 +61,15 @@ def edge_width(photo: Photo, card: CardPatch) -> float | None:
         places = starts[:, None, :] + offsets[None, :, None] * normal
         inside = (places >= 0) & (places < (photo.width, photo.height))
         rows = inside.all(axis=(1, 2))
-        if rows.sum() < FEWEST:
-            continue
-        rgb = sample(photo, places[rows])
-        light = np.cbrt(np.maximum(mean_of_channels(rgb), 0))
-        smooth = (light[:, :-2] + light[:, 1:-1] + light[:, 2:]) / 3
-        found = [_rise(*pair) for pair in zip(smooth, np.diff(smooth), strict=True)]
-        clear = [width for width in found if width is not None]
-        if len(clear) >= FEWEST:
-            usual = float(median(np.array(clear)))
-            widths.append(usual * float(offsets[1] - offsets[0]) / long_side)
-    return max(widths) if widths else None
+        if rows.sum() >= FEWEST:
+            rgb = sample(photo, places[rows])
+            found.append(np.cbrt(np.maximum(mean_of_channels(rgb), 0)).astype(np.float64))
+    return found
 
 
-def _rise(profile: NDArray[np.float32], steps: NDArray[np.float32]) -> float | None:
-    """Return the samples between 20 and 80 % of the largest step, None where there is none."""
+def _rise(profile: NDArray[np.float64]) -> float | None:
+    """Return the samples between 20 and 80 % of the steepest rise, None where it is no edge."""
+    steps = np.diff(profile)
     at = int(np.argmax(np.abs(steps)))
     if abs(steps[at]) < 0.004:
         return None
@@ -59,7 +78,8 @@ def _rise(profile: NDArray[np.float32], steps: NDArray[np.float32]) -> float | N
     low = int(ends[cut - 1]) + 1 if cut else 0
     high = int(ends[cut]) if cut < len(ends) else len(steps)
     height = abs(float(profile[high] - profile[low]))
-    if height < 0.03:
+    whole = abs(float(profile[-ENDS:].mean() - profile[:ENDS].mean()))
+    if height < max(0.03, WHOLE * whole):
         return None
     share = np.abs(profile[low : high + 1] - profile[low]) / height
     first, last = np.interp((0.2, 0.8), share, np.arange(len(share)))
