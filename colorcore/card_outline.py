@@ -11,6 +11,7 @@ FloatArray = NDArray[np.float64]
 
 GRID = (48, 64)  # points looked at inside the card, down and across
 BLOCK = 4  # points of the grid per block, both ways
+BORDER_TINT = 0.25  # log ratio of a channel to their mean by which a colored border differs
 BORDER = 0.75  # natural log of light from which on a part of the card is its border
 WIDEST_BORDER = 0.23  # of the card's side
 SEAM = 0.06  # natural log of light between two greys of one card
@@ -60,12 +61,16 @@ def without_border(photo: Photo, corners: FloatArray) -> FloatArray:
     """Shrink an outline to the grey area when it took in the card's white or black border.
 
     From the middle of the card the rows and columns of blocks are followed outwards as long as
-    they are about as bright; a shadow is no border, so the limit is wide.
+    they are about as bright and of one color; a shadow is no border, so the limits are wide.
     """
-    light = block_medians(log_light(sample(photo, grid_points(corners, 0.01)))[..., None])[..., 0]
-    rows, columns = light.shape
-    middle = float(median(light[rows // 3 : -rows // 3, columns // 3 : -columns // 3]))
-    alike = np.abs(light - middle) < BORDER
+    rgb = sample(photo, grid_points(corners, 0.01)).astype(np.float64)
+    blocks = block_medians(np.log(np.maximum(rgb, 1e-5)))
+    rows, columns = blocks.shape[:2]
+    inner = blocks[rows // 3 : -rows // 3, columns // 3 : -columns // 3].reshape(-1, 3)
+    change = blocks - median(inner, axis=0)
+    light = mean_of_channels(change)
+    tint = highest_channel(np.abs(change - light[..., None]))
+    alike = (np.abs(light) < BORDER) & (tint < BORDER_TINT)
     spans = []
     for wanted in (alike.mean(axis=1) > 0.6, alike.mean(axis=0) > 0.6):
         n = len(wanted)
