@@ -20,7 +20,7 @@ from colorcore.white_balance import CAMERA_CHANNELS
 
 FloatArray = NDArray[np.float64]
 
-BLURRED = 0.0055  # width of the card's edges as a share of the photo's long side
+BLURRED = 0.0053  # width of the card's edges as a share of the photo's long side
 OTHER_TINT = (0.15, 0.04)  # log ratio of channels, backgrounds of card and tube: alone, and with
 MIXED_TINT = 0.03  # the same from end to end of the card, where two lights meet
 SHADED = 0.20  # natural log of the light that a shadow takes from a tube or a card

@@ -79,6 +79,8 @@ def draw_behind(
                 rng.uniform(0.2, 0.6),
                 width * rng.uniform(0.03, 0.12),
             )
+        if not tidy and rng.random() < 0.5:
+            _cast_shadows(canvas, child(rng), layout)
         return None
     if layout.support in ("sheet", "fingers", "rail") and rng.random() < 0.7:
         far = width * rng.uniform(0.05, 0.5)
@@ -116,6 +118,21 @@ def draw_behind(
     if spare:
         deep = width * rng.uniform(1.0, 4.0)
     return _block(canvas, rng, palette, layout, (left, right), width, deep, spare)
+
+
+def _cast_shadows(canvas: Canvas, rng: np.random.Generator, layout: Layout) -> None:
+    """Throw the shadows of standing vessels over the table; glass leaves a bright core."""
+    way = np.array((rng.normal(0, 0.7), rng.choice((-1, 1), p=(0.3, 0.7)) * rng.uniform(0.05, 0.7)))
+    long, spread = rng.uniform(0.3, 1.6), rng.uniform(0.7, 1.5)
+    dark, soft = rng.uniform(0.15, 0.75), rng.uniform(0.03, 0.3)
+    core, bright = rng.uniform(0.1, 0.6), rng.uniform(0.0, 1.2)
+    for v in layout.vessels:
+        foot = move_points(v.matrix, [(0, v.height)])[0]
+        end = foot + way * v.height * long * rng.uniform(0.9, 1.1)
+        for half, strength in ((0.5, dark), (0.5 * core, -bright)):
+            near, far = np.array((half * v.width, 0)), np.array((half * v.width * spread, 0))
+            quad = [foot - near, foot + near, end + far, end - far]
+            shade(canvas, [tuple(corner) for corner in quad], strength, v.width * soft)
 
 
 def _block(

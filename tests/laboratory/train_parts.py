@@ -24,7 +24,7 @@ from torch.nn import functional
 from colorcore.parts import GRAIN, STRIDE
 from tests.laboratory.camera import develop_roughly
 from tests.laboratory.parts_net import WIDTHS, PartsNet, export, restore
-from tests.laboratory.scene import ScenePlan, draw_scene, random_palette
+from tests.laboratory.scene import ScenePlan, TubePlan, draw_scene, random_palette
 
 SHAPES = ((384, 512), (512, 384), (512, 512), (288, 512), (512, 288), (384, 512), (512, 384))
 CROP = 256  # side of the squares learned from at first
@@ -33,6 +33,7 @@ BATCH = 8  # whole pictures; twice as many squares
 LONGEST_AVERAGE = 0.999  # kept of the running average at each step
 CORE_SHARE = 0.5  # of a vessel's width
 CLOUDY_SHARE = 0.12  # of the scenes: clouds without a dye, most of them before black
+BENCH_SHARE = 0.12  # of the scenes: glass on a bench, much of it empty
 
 
 def core_map(tubes, shape: tuple[int, int]) -> np.ndarray:
@@ -52,6 +53,18 @@ def core_map(tubes, shape: tuple[int, int]) -> np.ndarray:
     return core
 
 
+def bench_plan(rng: np.random.Generator) -> ScenePlan:
+    """Plan of vessels that stand on a bench, from all empty to all filled."""
+    empty = float(rng.choice((0.2, 0.6, 1.0)))
+    faults = rng.choice(("empty_tube", None), p=(empty, 1 - empty), size=int(rng.integers(1, 12)))
+    return ScenePlan(
+        tubes=tuple(TubePlan(fault=fault) for fault in faults),
+        support="stand",
+        backdrop=str(rng.choice(("bench", "room", "black", "plain"))),
+        ground="dark" if rng.random() < 0.4 else None,
+    )
+
+
 def draw_one(job: tuple[int, str]) -> None:
     """Draw one scene and keep its picture, labels and cores as PNG and JPEG files."""
     seed, folder = job
@@ -65,6 +78,8 @@ def draw_one(job: tuple[int, str]) -> None:
     if cloudy and rng.random() < 0.8:
         tidy, black = rng.random(2) < 0.6
         plan = ScenePlan(tidy=bool(tidy), ground="dark", backdrop="black" if black else None)
+    elif not cloudy and rng.random() < BENCH_SHARE:
+        plan = bench_plan(rng)
     palette = random_palette(rng, clouds=cloudy)
     drawn = draw_scene(rng, size=shape[::-1], palette=palette, plan=plan)
     picture = develop_roughly(rng, drawn.image)[..., ::-1]
