@@ -10,7 +10,7 @@ from colorcore.small_arrays import mean_of_channels, median
 
 REACH = 0.03  # of the photo's long side: how far inside and outside an edge is followed
 SAMPLES = 121
-SMOOTHINGS = (3, 25)  # samples
+SMOOTHINGS = ((3, 0.004), (25, 0.0015))  # samples, and the least rise from one to the next
 SMOOTHED = 0.6  # of them lie between 20 and 80 % of a step that they smooth
 PROFILES = 7  # places along each side of the card
 FEWEST = 4  # of them that must show a clear edge
@@ -28,12 +28,12 @@ def edge_width(photo: Photo, card: CardPatch) -> float | None:
     """
     profiles = _across_sides(photo, card)
     step = 2 * REACH / (SAMPLES - 1)
-    for smoothing in SMOOTHINGS:
+    for smoothing, steepness in SMOOTHINGS:
         widths = []
         for light in profiles:
             kernel = np.ones(smoothing) / smoothing
             smooth = [np.convolve(profile, kernel, "valid") for profile in light]
-            clear = [width for width in map(_rise, smooth) if width is not None]
+            clear = [w for p in smooth if (w := _rise(p, steepness)) is not None]
             if len(clear) >= FEWEST:
                 seen, made = float(median(np.array(clear))), SMOOTHED * smoothing
                 widths.append(step * float(np.sqrt(max(seen**2 - made**2, 0.0))))
@@ -67,11 +67,11 @@ def _across_sides(photo: Photo, card: CardPatch) -> list[NDArray[np.float64]]:
     return found
 
 
-def _rise(profile: NDArray[np.float64]) -> float | None:
+def _rise(profile: NDArray[np.float64], steepness: float) -> float | None:
     """Return the samples between 20 and 80 % of the steepest rise, None where it is no edge."""
     steps = np.diff(profile)
     at = int(np.argmax(np.abs(steps)))
-    if abs(steps[at]) < 0.004:
+    if abs(steps[at]) < steepness:
         return None
     ends = np.flatnonzero(steps / steps[at] <= 0.08)  # where the step has run out, both ways
     cut = int(np.searchsorted(ends, at))

@@ -62,6 +62,19 @@ def test_a_neighboring_grey_inside_the_outline_is_cut_off(light: float) -> None:
     assert 300 < found.box.x + found.box.w < 322
 
 
+def test_a_colored_border_as_bright_as_the_card_is_drawn_off() -> None:
+    """The outline that took in the border comes back to the grey area."""
+    bench = Bench().card()
+    bench.light[410:670, 100:440] = (0.36, 0.18, 0.09)
+    bench.light[440:640, 130:410] = (0.18, 0.18, 0.18)
+    photo, _ = bench.look()
+    found = find_card(photo, parts_with((0.95, slice(410, 670), slice(100, 440))))
+    assert found is not None
+    assert found.box.x > 120
+    assert found.box.x + found.box.w < 420
+    assert found.reasons == ()
+
+
 def test_two_things_that_look_like_the_card_are_doubted() -> None:
     """Which of two grey things is the card only the user can say."""
     bench = Bench().card()

@@ -53,10 +53,12 @@ class Bench:
             self.label[500:630, x - 36 : x + 36] = SOLID
         return self
 
-    def look(self, *, blur: float = 0.8, exposure: float = 1.0) -> tuple[Photo, Scene]:
+    def look(
+        self, *, blur: float = 0.8, exposure: float = 1.0, grain: float = 0.002
+    ) -> tuple[Photo, Scene]:
         """Photograph the bench and judge it."""
         image = cv2.GaussianBlur(self.light * exposure, (0, 0), blur)
-        noise = np.random.default_rng(0).normal(0, 0.002, image.shape)
+        noise = np.random.default_rng(0).normal(0, grain, image.shape)
         image = np.clip(np.asarray(image) + noise, 0, 1)
         codes = np.where(image <= 0.0031308, 12.92 * image, 1.055 * image ** (1 / 2.4) - 0.055)
         photo = Photo(
@@ -141,6 +143,28 @@ def test_card_shadow() -> None:
     bench = Bench().card().tube()
     bench.light[380:700, 280:420] *= 0.55
     assert "card_shadow" in codes(bench.look()[1])
+
+
+@pytest.mark.parametrize(("left", "right", "light"), [(280, 420, 0.9), (240, 300, 0.7)])
+def test_a_faint_shadow_or_a_stripe_of_one_on_the_card(left: int, right: int, light: float) -> None:
+    """An edge is not taken back across the card; a stripe is, on every row."""
+    bench = Bench().card().tube()
+    bench.light[380:700, left:right] *= light
+    assert "card_shadow" in codes(bench.look()[1])
+
+
+def test_print_on_the_card_is_no_shadow() -> None:
+    """Words over half of the card's width, on a sixth of its height."""
+    bench = Bench().card().tube()
+    bench.light[520:556, 210:340] = 0.6
+    assert codes(bench.look()[1]) == set()
+
+
+def test_grain_under_a_yellow_lamp_is_no_shadow() -> None:
+    """Where hardly any blue light falls the blue channel is all noise."""
+    bench = Bench().card().tube()
+    bench.light *= np.array([1.0, 0.8, 0.03])
+    assert "card_shadow" not in codes(bench.look(grain=0.02)[1])
 
 
 def test_card_uneven() -> None:
@@ -291,6 +315,12 @@ def test_flakes_without_a_trend_are_unsettled() -> None:
 def test_blurred() -> None:
     """A shaken photo has wide edges."""
     assert "blurred" in codes(Bench().card().tube().look(blur=9.0)[1])
+
+
+def test_a_strong_blur_is_seen_through_grain() -> None:
+    """Grain is steeper than what a strong blur leaves of an edge."""
+    assert "blurred" in codes(Bench().card().tube().look(blur=20.0, grain=0.015)[1])
+    assert "blurred" not in codes(Bench().card().tube().look(grain=0.015)[1])
 
 
 def test_tubes_are_counted_from_the_left() -> None:
