@@ -13,7 +13,7 @@ from colorcore.grey_card import CardPatch
 from colorcore.illumination import Backdrop, around, light_gap, shade, shade_beside, shade_on_glass
 from colorcore.liquid import Region
 from colorcore.photo import Photo
-from colorcore.reasons import PERHAPS_OTHER_LIGHT, Reason
+from colorcore.reasons import PERHAPS_EMPTY, PERHAPS_OTHER_LIGHT, Reason
 from colorcore.sharpness import edge_width
 from colorcore.tube import Tube
 from colorcore.white_balance import CAMERA_CHANNELS
@@ -35,6 +35,7 @@ FADING = (0.15, 0.35, 0.6)  # of that: jump at the surface from, to, and from wh
 COLORLESS = (0.02, 0.1)  # log ratio of channels, and natural log of light, against the background
 HARDLY_LIQUID = 0.80  # sureness below which a colorless liquid may be an empty tube
 UNSURE = 0.70  # the same where only the light differs from the background
+CLAIMED = 0.85  # the same from which a liquid is claimed where nobody said that there is one
 NEARLY_COLORLESS = 0.06  # log ratio of channels against the background in that case
 DIM = 0.20  # code of the card as a share of the highest from which on the photo is underexposed
 
@@ -115,10 +116,20 @@ def contents_reasons(
                 weight="doubtful",
             ),
         )
+    notes: tuple[Reason, ...] = ()
+    if depth is not None and tube.sureness < CLAIMED and _tint(depth) < NEARLY_COLORLESS:
+        notes = (
+            Reason(
+                code=PERHAPS_EMPTY,
+                text="What is in the tube has hardly a color of its own: it may be empty glass.",
+                what_to_do="Nothing, if there is liquid in the tube.",
+                weight="note",
+            ),
+        )
     uneven = _evenness_reasons(region, depth)
     if not uneven and background is not None and above is not None:
-        return _surface_reasons(region.mean, above, background)
-    return uneven
+        uneven = _surface_reasons(region.mean, above, background)
+    return uneven + notes
 
 
 def _surface_reasons(

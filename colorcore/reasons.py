@@ -7,6 +7,7 @@ renamed. A doubt is not an error: it travels with the result and lowers its stan
 from dataclasses import dataclass
 from typing import Literal
 
+PERHAPS_EMPTY = "perhaps_empty"  # not sure enough to claim a liquid where none was expected
 PERHAPS_OTHER_LIGHT = "perhaps_other_light"  # a first sign, which a second one makes a doubt
 
 Weight = Literal["note", "doubtful", "refused"]

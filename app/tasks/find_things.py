@@ -11,7 +11,7 @@ from colorcore.grey_card import measure_card
 from colorcore.liquid import average_quad
 from colorcore.measurement import Triple
 from colorcore.photo import Photo, read_photo
-from colorcore.reasons import Reason, worst
+from colorcore.reasons import PERHAPS_EMPTY, Reason, worst
 from colorcore.scene import SeenTube, look
 from colorcore.white_balance import PICTURE_CONTRAST, balance, balance_gains, scene_light
 
@@ -46,7 +46,9 @@ def find_things(path: Path) -> dict[str, object]:
 
 def _tube(number: int, seen: SeenTube) -> dict[str, object]:
     tube = seen.tube
-    unsure = tube.contents == "liquid" and any(r.code == "empty" for r in seen.reasons)
+    unsure = tube.contents == "liquid" and any(
+        r.code in ("empty", PERHAPS_EMPTY) for r in seen.reasons
+    )
     liquid = None if unsure else tube.liquid_px
     return {
         "tube": number,
