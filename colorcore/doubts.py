@@ -36,7 +36,7 @@ COLORLESS = (0.02, 0.1)  # log ratio of channels, and natural log of light, agai
 HARDLY_LIQUID = 0.80  # sureness below which a colorless liquid may be an empty tube
 UNSURE = 0.70  # the same where only the light differs from the background
 CLAIMED = 0.85  # the same from which a liquid is claimed where nobody said that there is one
-NEARLY_COLORLESS = 0.06  # log ratio of channels against the background in that case
+NEARLY_COLORLESS = 0.06  # log ratio of channels against the background, in both cases
 DIM = 0.20  # code of the card as a share of the highest from which on the photo is underexposed
 
 

@@ -273,7 +273,7 @@ def card_reasons(seen: dict[str, float]) -> tuple[Reason, ...]:
         reasons.append(
             Reason(
                 code="card_shadow",
-                text=f"A shadow lies across the grey card ({lost:.0f} % darker than the rest).",
+                text=f"A shadow lies across the grey card (at least {lost:.0f} % darker).",
                 what_to_do="Keep hand, phone and tubes from shading the card; photograph again.",
                 weight="doubtful",
             )
