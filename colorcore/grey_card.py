@@ -329,22 +329,29 @@ def measure_card(photo: Photo, outline: Quad) -> CardPatch:
     )
 
 
-def clear_sides(photo: Photo, corners: FloatArray) -> int:
+def clear_sides(photo: Photo, corners: FloatArray) -> tuple[int, int]:
     """How many of four sides are edges, seen from the light on both sides of each.
 
-    Half of a side must differ. A side outside the photo is none: a shaded corner of the ground
-    has two at most.
+    And how many of these lie well inside the photo, which a rival at its edge must not outdo.
+
+    Half of a side must differ. A side at the photo's edge or beyond is none: a shaded corner of the
+    ground has two at most.
     """
+    last = np.array((photo.width - 1, photo.height - 1))
+    near = EDGE * max(photo.width, photo.height)
     share = np.linspace(0.15, 0.85, 15)[None, :, None]
     a, b, c, d = (np.roll(corners, -k, axis=0)[:, None, :] for k in range(4))
     side = a + share * (b - a)  # (4, 15, 2)
     inwards = BESIDE_EDGE * (d + share * (c - d) - side)
-    outside = side - inwards
-    gone = ((outside < 0) | (outside > (photo.width - 1, photo.height - 1))).any(axis=2)
+    beyond = side - inwards
+    outside = np.clip(beyond, 0, last)
+    gone = ((side < near) | (side > last - near)).any(axis=2).mean(axis=1) > 0.5
+    close = (beyond != outside).any(axis=2).mean(axis=1) > 0.5
     rgb = sample(photo, np.concatenate([side + inwards, outside]))
     log_rgb = np.log(np.maximum(rgb.astype(np.float64), 1e-4))
     step = median(highest_channel(np.abs(log_rgb[:4] - log_rgb[4:])), axis=1)
-    return int(((step > CLEAR_EDGE) & (gone.mean(axis=1) <= 0.5)).sum())
+    clear = (step > CLEAR_EDGE) & ~gone
+    return int(clear.sum()), int((clear & ~close).sum())
 
 
 def find_card(photo: Photo, parts: Parts) -> CardPatch | None:
@@ -352,10 +359,10 @@ def find_card(photo: Photo, parts: Parts) -> CardPatch | None:
     seen = []
     for item in card_candidates(parts)[:TRIED]:
         corners = item.cells * parts.scale
-        sides = clear_sides(photo, corners)
-        if sides >= CLEAR_SIDES:
+        clear, inside = clear_sides(photo, corners)
+        if clear >= CLEAR_SIDES:
             share = AT_THE_EDGE if _at_the_edge(photo, corners) else 1.0
-            seen.append((item.score * sides * share, item.sureness, corners))
+            seen.append((item.score * max(inside, 1) * share, item.sureness, corners))
     if not seen:
         return None
     best, sureness, corners = max(seen, key=lambda item: item[0])

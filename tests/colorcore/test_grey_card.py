@@ -38,6 +38,16 @@ def test_a_shaded_corner_of_the_ground_is_no_card() -> None:
     assert find_card(photo, parts_with((0.95, slice(0, 260), slice(0, 300)))) is None
 
 
+def test_a_card_near_a_corner_of_the_photo_is_found() -> None:
+    """Its sides end inside the photo, if only just; the shaded corner before has no such sides."""
+    bench = Bench()
+    bench.light[556:756, 12:292] = 0.18
+    photo, _ = bench.look()
+    found = find_card(photo, parts_with((0.95, slice(556, 756), slice(12, 292))))
+    assert found is not None
+    assert found.box.x < 24
+
+
 def test_a_card_between_other_greys_is_kept_apart() -> None:
     """The lower level joins card and neighbor; the upper one still gives the card."""
     bench = Bench().card()
