@@ -82,11 +82,13 @@ def contents_reasons(
     region: Region | None,
     background: FloatArray | None,
     above: FloatArray | None = None,
+    usual: FloatArray | None = None,
 ) -> tuple[Reason, ...]:
     """Say what speaks against the contents of a tube.
 
     `background` is the linear RGB of what is beside it, `above` that of the glass right above the
-    liquid; either may be unknown.
+    liquid, `usual` the log channels of all background in the photo, which stand in for a note where
+    nothing is to be seen beside the tube; each may be unknown.
     """
     if tube.contents == "solid":
         return (
@@ -117,7 +119,10 @@ def contents_reasons(
             ),
         )
     notes: tuple[Reason, ...] = ()
-    if depth is not None and tube.sureness < CLAIMED and _tint(depth) < NEARLY_COLORLESS:
+    likely = depth
+    if likely is None and usual is not None:
+        likely = np.log(np.maximum(CAMERA_CHANNELS @ region.mean, 1e-4)) - usual
+    if likely is not None and tube.sureness < CLAIMED and _tint(likely) < NEARLY_COLORLESS:
         notes = (
             Reason(
                 code=PERHAPS_EMPTY,

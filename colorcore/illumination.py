@@ -68,6 +68,12 @@ def around(backdrop: Backdrop, box: Box) -> NDArray[np.float32] | None:
     return logs if len(logs) >= FEWEST else None
 
 
+def usual_background(backdrop: Backdrop) -> FloatArray | None:
+    """Median log channels of all that is background in a photo, shape (3,); None for too few."""
+    logs = backdrop.log_channels[::3, ::3][backdrop.free[::3, ::3]]
+    return np.asarray(median(logs, axis=0), np.float64) if len(logs) >= FEWEST else None
+
+
 def _tints(log_channels: NDArray[np.floating]) -> NDArray[np.floating]:
     return log_channels[..., ::2] - log_channels[..., 1:2]
 

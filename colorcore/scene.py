@@ -8,7 +8,7 @@ from colorcore.doubts import contents_reasons, light_reasons, photo_reasons
 from colorcore.geometry import Quad, box_of
 from colorcore.grey_card import CardPatch, find_card, measure_card
 from colorcore.hand_outlines import CARD_BY_HAND, HandOutlines, HandTube
-from colorcore.illumination import around, backdrop_of
+from colorcore.illumination import around, backdrop_of, usual_background
 from colorcore.liquid import (
     Region,
     above_surface,
@@ -77,6 +77,7 @@ def judge_scene(photo: Photo, parts: Parts, hand: HandOutlines | None = None) ->
     card = find_card(photo, parts) if hand.card is None else measure_card(photo, hand.card)
     backdrop = backdrop_of(photo, parts)
     by_card = None if card is None else around(backdrop, card.box)
+    usual = usual_background(backdrop)
     tubes = []
     for number, tube, drawn in _placed(find_tubes(photo, parts), hand.tubes):
         if drawn is not None:
@@ -85,7 +86,7 @@ def judge_scene(photo: Photo, parts: Parts, hand: HandOutlines | None = None) ->
             region = None if tube.window is None else average_region(photo, tube.window)
         beside = background_beside(photo, parts, tube)
         above = above_surface(photo, tube) if drawn is None else None
-        reasons = contents_reasons(tube, region, beside, above)
+        reasons = contents_reasons(tube, region, beside, above, usual)
         if card is not None:
             reasons += light_reasons(backdrop, tube, card, by_card)
         background = None if beside is None else triple(beside)

@@ -17,6 +17,7 @@ from colorcore.parts import CARD, LIQUID, SOLID, STRIDE, VESSEL, Parts
 from colorcore.photo import Photo
 from colorcore.scene import Scene, judge_scene, measure_tube
 from colorcore.tube import Tube
+from colorcore.white_balance import CAMERA_CHANNELS
 
 HEIGHT, WIDTH = 768, 1024
 GREY = (0.18, 0.18, 0.18)
@@ -249,6 +250,10 @@ def test_water_or_nothing() -> None:
         )
         found = contents_reasons(tube, region, np.full(3, 0.7))
         assert {(r.code, r.weight) for r in found} == expected
+        usual = np.log(CAMERA_CHANNELS @ np.full(3, 0.3))  # of the photo, where none is beside it
+        found = contents_reasons(tube, region, None, usual=usual)
+        assert {(r.code, r.weight) for r in found} == (note if expected else set())
+        assert contents_reasons(tube, region, None) == ()
 
 
 def test_no_tube_is_found_where_none_stands() -> None:
