@@ -58,7 +58,7 @@ def part_of(
 
 
 def without_border(photo: Photo, corners: FloatArray) -> FloatArray:
-    """Shrink an outline to the grey area when it took in the card's white or black border.
+    """Shrink an outline to the grey area when it took in the card's border.
 
     From the middle of the card the rows and columns of blocks are followed outwards as long as
     they are about as bright and of one color; a shadow is no border, so the limits are wide.

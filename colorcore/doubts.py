@@ -118,23 +118,26 @@ def contents_reasons(
                 weight="doubtful",
             ),
         )
-    notes: tuple[Reason, ...] = ()
-    likely = depth
-    if likely is None and usual is not None:
-        likely = np.log(np.maximum(CAMERA_CHANNELS @ region.mean, 1e-4)) - usual
-    if likely is not None and tube.sureness < CLAIMED and _tint(likely) < NEARLY_COLORLESS:
-        notes = (
-            Reason(
-                code=PERHAPS_EMPTY,
-                text="What is in the tube has hardly a color of its own: it may be empty glass.",
-                what_to_do="Nothing, if there is liquid in the tube.",
-                weight="note",
-            ),
-        )
     uneven = _evenness_reasons(region, depth)
     if not uneven and background is not None and above is not None:
         uneven = _surface_reasons(region.mean, above, background)
-    return uneven + notes
+    if depth is None and usual is not None:
+        depth = _log_channels(region.mean) - usual
+    return uneven + _perhaps_glass(tube.sureness, depth)
+
+
+def _perhaps_glass(sureness: float, depth: FloatArray | None) -> tuple[Reason, ...]:
+    """Note that a colorless liquid is not sure enough to be claimed."""
+    if depth is None or sureness >= CLAIMED or _tint(depth) >= NEARLY_COLORLESS:
+        return ()
+    return (
+        Reason(
+            code=PERHAPS_EMPTY,
+            text="What is in the tube has hardly a color of its own: it may be empty glass.",
+            what_to_do="Nothing, if there is liquid in the tube.",
+            weight="note",
+        ),
+    )
 
 
 def _surface_reasons(
@@ -161,10 +164,14 @@ def _surface_reasons(
     )
 
 
+def _log_channels(rgb: FloatArray) -> FloatArray:
+    """Natural log of the camera channels of linear RGB, shape (3,)."""
+    return np.asarray(np.log(np.maximum(CAMERA_CHANNELS @ rgb, 1e-4)))
+
+
 def _depth(liquid: FloatArray, background: FloatArray) -> FloatArray:
     """Natural log of the camera channels of a liquid over its background, shape (3,)."""
-    seen = np.maximum(CAMERA_CHANNELS @ np.stack([liquid, background], axis=1), 1e-4)
-    return np.asarray(np.log(seen[:, 0] / seen[:, 1]))
+    return _log_channels(liquid) - _log_channels(background)
 
 
 def _tint(depth: FloatArray) -> float:

@@ -189,7 +189,7 @@ def judge(points_rgb: NDArray[np.float32], level: float, clipped: float) -> dict
     tints = (smooth[..., 0] - smooth[..., 1], smooth[..., 2] - smooth[..., 1])
     # Of the mean: under a yellow lamp the blue channel alone is little but noise.
     each = np.log(np.maximum(mean_of_channels(points_rgb), 1e-5)).astype(np.float64)
-    light = block_medians(each)[..., 0]
+    light = block_medians(each[..., None])[..., 0]
     rest = each - np.repeat(np.repeat(light, BLOCK, axis=0), BLOCK, axis=1)
     grain = float(1.4826 * median(np.abs(rest - median(rest))))
     step = _step_across(light)
@@ -330,12 +330,11 @@ def measure_card(photo: Photo, outline: Quad) -> CardPatch:
 
 
 def clear_sides(photo: Photo, corners: FloatArray) -> tuple[int, int]:
-    """How many of four sides are edges, seen from the light on both sides of each.
+    """How many of four sides are edges, and how many of these lie well inside the photo.
 
-    And how many of these lie well inside the photo, which a rival at its edge must not outdo.
-
-    Half of a side must differ. A side at the photo's edge or beyond is none: a shaded corner of the
-    ground has two at most.
+    An edge is seen from the light on both sides of it; half of a side must differ. A side at the
+    photo's edge or beyond is none: a shaded corner of the ground has two at most. Rivals are ranked
+    by the sides well inside.
     """
     last = np.array((photo.width - 1, photo.height - 1))
     near = EDGE * max(photo.width, photo.height)

@@ -32,6 +32,7 @@ from colorcore.measurement import Measurement
 from colorcore.photo import read_photo
 from colorcore.reasons import worst
 from colorcore.scene import look, measure_tube
+from tests.laboratory.truth import in_tube
 
 FACTORS = (0.7, 1.4)
 
@@ -67,7 +68,7 @@ def measure_campaign(folder: Path) -> list[Unknown]:
         here = []
         for row in (r for r in rows if r["photo"] == name and not r["fault"]):
             for seen in scene.tubes:
-                if seen.tube.window is not None and _holds(row, seen.tube.window.center):
+                if seen.tube.window is not None and in_tube(row, seen.tube.window.center):
                     item = measure_tube(photo, scene, seen, reflectance)
                     if item is not None and worst(item.reasons) in (None, "note"):
                         here.append((row, item))
@@ -85,12 +86,6 @@ def measure_campaign(folder: Path) -> list[Unknown]:
             if row["role"] == "test"
         ]
     return found
-
-
-def _holds(row: dict[str, str], place: tuple[float, float]) -> bool:
-    corners = np.array([[float(v) for v in p.split(",")] for p in row["tube_poly"].split()])
-    low, high = corners.min(axis=0), corners.max(axis=0)
-    return bool((low <= place).all() and (place <= high).all())
 
 
 def judge(unknowns: Sequence[Unknown], model: ErrorModel, *, helped: bool) -> str:

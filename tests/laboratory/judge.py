@@ -12,6 +12,7 @@ steps.
 import argparse
 import csv
 import json
+import os
 import subprocess
 import sys
 import tempfile
@@ -23,9 +24,11 @@ from pathlib import Path
 
 import numpy as np
 
-from tests.laboratory.limits import chart_place, misses
+from calibration.curve import Scale
+from tests.laboratory.limits import misses
+from tests.laboratory.truth import in_tube
 
-NO_LIQUID = ("empty_tube", "dry_soil", "no_tube", "off_chart")
+NO_VALUE = ("empty_tube", "dry_soil", "no_tube", "off_chart")
 NEAR_MIDPOINT = 0.1  # of a step from it, where either swatch counts as right
 DRAWS = 400
 CONFIDENCE_BINS = 10
@@ -65,7 +68,7 @@ class Judged:
     @property
     def silent(self) -> bool:
         """Whether something wrong came back without a word."""
-        return self.accepted and (self.fault in NO_LIQUID or abs(self.error) > 1)
+        return self.accepted and (self.fault in NO_VALUE or abs(self.error) > 1)
 
     def right(self, slack: float) -> bool:
         """Whether the stated swatch is the nearest, or as near as the slack allows."""
@@ -74,18 +77,18 @@ class Judged:
 
 def run(folder: Path, *words: str) -> str:
     """Run the command line in a campaign's folder and return what it printed."""
-    root = str(Path(__file__).parents[2])
-    code = f"import sys; sys.path.insert(0, {root!r}); from app.__main__ import main; main()"
-    command = [sys.executable, "-P", "-c", code, *words]
-    return subprocess.run(
-        command, cwd=folder, stdout=subprocess.PIPE, text=True, check=False
-    ).stdout
+    around = {**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])}
+    command = [sys.executable, "-P", "-m", "app", *words]
+    done = subprocess.run(
+        command, cwd=folder, env=around, stdout=subprocess.PIPE, text=True, check=False
+    )
+    return done.stdout
 
 
 def read_campaign(folder: Path) -> tuple[list[Judged], list[Judged]]:
     """Read one campaign without and with its tubes of known value."""
     about = json.loads((folder / "campaign.json").read_text(encoding="utf-8"))
-    swatches = np.array(about["swatches"], np.float64)
+    scale = Scale(values=tuple(about["swatches"]), by_index=True)
     with (folder / "truth.csv").open(encoding="utf-8", newline="") as file:
         rows = [row for row in csv.DictReader(file) if row["role"] != "standard"]
     photos = sorted({row["photo"] for row in rows})
@@ -94,31 +97,31 @@ def read_campaign(folder: Path) -> tuple[list[Judged], list[Judged]]:
         level = str(about["card_reflectance"])
         run(folder, "calibrate", "standards.csv", "-o", chart, "--card-reflectance", level)
         read = ("read", *photos, "--chart", chart, "--format", "jsonl")
-        alone = judge(about["name"], rows, run(folder, *read), swatches)
+        alone = judge(about["name"], rows, run(folder, *read), scale)
         if not (folder / "in_frame.csv").exists():
             return alone, []
         helped = run(folder, *read, "--in-frame", "in_frame.csv")
-        return alone, judge(about["name"], rows, helped, swatches)
+        return alone, judge(about["name"], rows, helped, scale)
 
 
-def judge(
-    name: str, rows: Sequence[dict[str, str]], printed: str, swatches: np.ndarray
-) -> list[Judged]:
+def judge(name: str, rows: Sequence[dict[str, str]], printed: str, scale: Scale) -> list[Judged]:
     """Hold what `read` printed against the truth."""
+
+    def place(value: object) -> float | None:
+        return None if value in (None, "") else float(scale.position(float(str(value))))
+
     readings = [json.loads(line) for line in printed.splitlines()]
     found = []
     for row in rows:
-        here = [r for r in readings if r["photo"] == row["photo"] and _same_tube(row, r)]
-        said = min(here, key=lambda r: r["status"] != "accepted", default={})
-        cards = [r["card"] for r in readings if r["photo"] == row["photo"] and r["card"]]
         if row["role"] == "in_frame":
             continue
-
-        def place(key: str, said: dict = said) -> float | None:
-            value = said.get(key)
-            return None if value is None else chart_place(float(value), swatches)
-
-        swatch = place("swatch")
+        here = [r for r in readings if r["photo"] == row["photo"]]
+        said = min(
+            (r for r in here if _same_tube(row, r)),
+            key=lambda r: r["status"] != "accepted",
+            default={},
+        )
+        swatch = place(said.get("swatch"))
         found.append(
             Judged(
                 campaign=name,
@@ -126,13 +129,15 @@ def judge(
                 tube=int(row["tube"]) if row["tube"] else None,
                 fault=row["fault"],
                 light_class=row["light_class"],
-                truth=chart_place(float(row["value"]), swatches) if row["value"] else None,
+                truth=place(row["value"]),
                 found=bool(said.get("box")),
-                card=_overlap(row, cards) >= 0.5 if row["card_w"] else None,
+                card=_overlap(row, [r["card"] for r in here if r["card"]]) >= 0.5
+                if row["card_w"]
+                else None,
                 status=said.get("status", "nothing"),
-                place=place("value"),
-                low=place("low"),
-                high=place("high"),
+                place=place(said.get("value")),
+                low=place(said.get("low")),
+                high=place(said.get("high")),
                 swatch=None if swatch is None else round(swatch),
                 confidence=said.get("confidence"),
                 codes=tuple(reason["code"] for reason in said.get("reasons", ())),
@@ -143,14 +148,12 @@ def judge(
 
 def _same_tube(row: dict[str, str], reading: dict) -> bool:
     """Whether what was read has its middle in the true tube; any reading where there is none."""
-    if not row["tube"] or not reading["box"]:
-        return not row["tube"] and reading["tube"] is not None
-    corners = np.array([[float(v) for v in pair.split(",")] for pair in row["tube_poly"].split()])
+    if not row["tube"]:
+        return reading["tube"] is not None
+    if not reading["box"]:
+        return False
     x, y, wide, high = reading["box"]
-    sides = np.roll(corners, -1, axis=0) - corners
-    gaps = np.array((x + wide / 2, y + high / 2)) - corners
-    turns = sides[:, 0] * gaps[:, 1] - sides[:, 1] * gaps[:, 0]
-    return bool((turns >= 0).all() or (turns <= 0).all())
+    return in_tube(row, (x + wide / 2, y + high / 2))
 
 
 def _overlap(row: dict[str, str], cards: Sequence[Sequence[float]]) -> float:
@@ -175,15 +178,19 @@ def share(of: Sequence[bool]) -> float:
     return 100 * float(np.mean(of)) if len(of) else float("nan")
 
 
+def tenths(stated: np.ndarray, gaps: np.ndarray) -> np.ndarray:
+    """Mean size of the gap between stated and true confidence over tenths of it, shape (...)."""
+    bins = np.minimum((stated * CONFIDENCE_BINS).astype(int), CONFIDENCE_BINS - 1)
+    sums = [np.abs(gaps[..., bins == k].sum(axis=-1)) for k in range(CONFIDENCE_BINS)]
+    return np.sum(sums, axis=0) / stated.size
+
+
 def calibration_error(tubes: Sequence[Judged]) -> float:
     """Return the mean gap between stated and true confidence, over tenths of confidence."""
     if not tubes:
         return float("nan")
     stated = np.array([t.confidence for t in tubes], np.float64)
-    right = np.array([t.right(0) for t in tubes], np.float64)
-    bins = np.minimum((stated * CONFIDENCE_BINS).astype(int), CONFIDENCE_BINS - 1)
-    gaps = [abs((stated - right)[bins == k].sum()) for k in range(CONFIDENCE_BINS)]
-    return float(np.sum(gaps) / stated.size)
+    return float(tenths(stated, stated - [t.right(0) for t in tubes]))
 
 
 Figure = Callable[[Sequence[Judged]], float]
@@ -197,7 +204,7 @@ FIGURES: dict[str, Figure] = {
     "right swatch %": lambda t: share([x.right(NEAR_MIDPOINT) for x in good_and_accepted(t)]),
     "over a step %": lambda t: share([abs(x.error) > 1 for x in good_and_accepted(t)]),
     "interval holds %": lambda t: share(
-        [x.low - 1e-9 <= x.truth <= x.high + 1e-9 for x in good_and_accepted(t)]  # type: ignore[operator]
+        [x.low - 1e-9 <= x.truth <= x.high + 1e-9 for x in good_and_accepted(t)]
     ),
     "calibration error": lambda t: calibration_error(good_and_accepted(t)),
     "faults caught %": lambda t: share([not x.accepted for x in t if x.fault]),
@@ -222,10 +229,8 @@ def table(tubes: Sequence[Judged]) -> list[str]:
 def luck_of_calibration(tubes: Sequence[Judged]) -> str:
     """Return the calibration error that so many tubes show where every confidence is true."""
     stated = np.array([t.confidence for t in good_and_accepted(tubes)], np.float64)
-    bins = np.minimum((stated * CONFIDENCE_BINS).astype(int), CONFIDENCE_BINS - 1)
     gaps = stated - (np.random.default_rng(0).random((DRAWS, stated.size)) < stated)
-    sums = np.stack([np.abs(gaps[:, bins == k].sum(axis=1)) for k in range(CONFIDENCE_BINS)])
-    low, middle, high = np.percentile(sums.sum(axis=0) / stated.size, (2.5, 50, 97.5))
+    low, middle, high = np.percentile(tenths(stated, gaps), (2.5, 50, 97.5))
     return f"calibration error by luck alone {middle:.3f} ({low:.3f} to {high:.3f})"
 
 
@@ -264,27 +269,25 @@ def exchange(tubes: Sequence[Judged]) -> list[str]:
         doubts = set(t.codes) - notes
         if len(doubts) == 1:
             (caught if t.fault else paid).update(doubts)
-    codes = sorted({*paid, *caught}, key=lambda code: -paid[code])
+    codes = sorted({*paid, *caught}, key=lambda code: (-paid[code], code))
     return [f"{code:24s} good {paid[code]:4d}  faults {caught[code]:4d}" for code in codes]
 
 
 def trade(tubes: Sequence[Judged]) -> list[str]:
     """Return what is accepted, wrong and let through where more confidence is asked for."""
-    good, faulty = [t for t in tubes if not t.fault], [t for t in tubes if t.fault]
+    with_value = [t for t in tubes if t.place is not None]
+    rows = [("doubtful ones, too", with_value)]
+    for least in SURE_ENOUGH:
+        sure = [t for t in with_value if t.accepted and (t.confidence or 0) >= least]
+        rows.append((f"confidence >= {100 * least:.0f} %", sure))
+    good = sum(not t.fault for t in tubes)
     lines = []
-    for doubts, least in [(True, 0.0), *((False, c) for c in SURE_ENOUGH)]:
-
-        def passes(t: Judged, doubts: bool = doubts, least: float = least) -> bool:
-            standing = t.accepted or (doubts and t.place is not None)
-            return standing and (t.confidence or 0) >= least
-
-        read = [t for t in good if passes(t)]
-        through = sum(passes(t) for t in faulty)
-        name = "doubtful ones, too" if doubts else f"confidence >= {100 * least:.0f} %"
+    for name, passing in rows:
+        read = [t for t in passing if not t.fault]
         lines.append(
-            f"{name:20s} accepted {100 * len(read) / len(good):5.1f} %  over a step "
+            f"{name:20s} accepted {100 * len(read) / good:5.1f} %  over a step "
             f"{share([abs(t.error) > 1 for t in read]):4.1f} %  faults let through "
-            f"{through} of {len(faulty)}"
+            f"{len(passing) - len(read)} of {len(tubes) - good}"
         )
     return lines
 
@@ -325,7 +328,8 @@ def main() -> None:
         both = list(pool.map(read_campaign, folders))
     alone, helped = ([t for pair in both for t in pair[k]] for k in (0, 1))
     if order.readings:
-        lines = [json.dumps({"helped": t in helped, **asdict(t)}) for t in (*alone, *helped)]
+        runs = ((False, alone), (True, helped))
+        lines = [json.dumps({"helped": k, **asdict(t)}) for k, tubes in runs for t in tubes]
         order.readings.write_text("\n".join(lines) + "\n", encoding="utf-8")
     for title, tubes in (("Alone", alone), ("With known tubes in the photo", helped)):
         if tubes:

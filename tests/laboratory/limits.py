@@ -14,21 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
 
+from calibration.curve import Scale
 from colorcore.color_difference import delta_e_2000_of
 
 FloatArray = NDArray[np.float64]
-READERS = ("oracle", "known")
 PLACES = 2001  # at which the curve is compared
-
-
-def chart_place(value: float, swatches: FloatArray) -> float:
-    """Return where a value lies along the chart: 0 at the first swatch, 1 at the second.
-
-    Beyond the ends the chart goes on with its last step.
-    """
-    ends = swatches[:1] - (swatches[1] - swatches[0]), swatches[-1:] + swatches[-1] - swatches[-2]
-    longer = np.concatenate((ends[0], swatches, ends[1]))
-    return float(np.interp(value, longer, np.arange(longer.size) - 1.0))
 
 
 def color(row: dict[str, str], reader: str) -> list[float]:
@@ -38,13 +28,14 @@ def color(row: dict[str, str], reader: str) -> list[float]:
 
 def misses(folder: Path, reader: str) -> list[tuple[float, float]]:
     """Return true place and error, in swatch steps, of each good tube of one campaign."""
-    swatches = np.array(json.loads((folder / "campaign.json").read_text())["swatches"], np.float64)
+    swatches = json.loads((folder / "campaign.json").read_text(encoding="utf-8"))["swatches"]
+    scale = Scale(values=tuple(swatches), by_index=True)
     with (folder / "truth.csv").open(newline="", encoding="utf-8") as file:
         rows = [row for row in csv.DictReader(file) if row[f"{reader}_L"] and row["value"]]
     seen: dict[float, list[list[float]]] = {}
     for row in rows:
         if row["role"] == "standard":
-            place = chart_place(float(row["value"]), swatches)
+            place = float(scale.position(float(row["value"])))
             seen.setdefault(place, []).append(color(row, reader))
     knots = sorted(seen)
     curve = PchipInterpolator(knots, [np.mean(seen[k], axis=0) for k in knots])
@@ -53,7 +44,7 @@ def misses(folder: Path, reader: str) -> list[tuple[float, float]]:
     found = []
     for row in rows:
         if row["role"] == "test" and not row["fault"]:
-            place = chart_place(float(row["value"]), swatches)
+            place = float(scale.position(float(row["value"])))
             gaps = delta_e_2000_of(colors, np.broadcast_to(color(row, reader), colors.shape))
             found.append((place, float(grid[np.argmin(gaps)]) - place))
     return found

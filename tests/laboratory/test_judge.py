@@ -7,11 +7,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from calibration.curve import Scale
 from tests.laboratory.judge import Judged, calibration_error, exchange, judge, let_through, trade
-from tests.laboratory.limits import chart_place, misses
+from tests.laboratory.limits import misses
 from tests.laboratory.truth import COLUMNS
 
-SWATCHES = np.array((4.0, 5.0, 7.0))
+SWATCHES = (4.0, 5.0, 7.0)
+SCALE = Scale(values=SWATCHES, by_index=True)
 
 
 def judged(**given: object) -> Judged:
@@ -22,12 +24,6 @@ def judged(**given: object) -> Judged:
         "high": 1.5, "swatch": 1, "confidence": 0.9, "codes": (),
     }  # fmt: skip
     return Judged(**{**usual, **given})  # type: ignore[arg-type]
-
-
-def test_a_place_on_the_chart_is_counted_in_its_own_steps() -> None:
-    """A step of two units counts as one, and beyond the ends the last step goes on."""
-    places = [chart_place(v, SWATCHES) for v in (4.0, 6.0, 7.0, 9.0, 3.5)]
-    assert places == pytest.approx([0, 1.5, 2, 3, -0.5])
 
 
 def test_calibration_error_is_the_mean_gap_of_tenths() -> None:
@@ -88,7 +84,7 @@ def test_readings_are_matched_to_tubes_by_place() -> None:
         said | {"photo": "a.jpg", "tube": 1, "box": [2, 10, 5, 20]},
         said | {"photo": "b.jpg", "tube": 1, "box": [50, 10, 5, 20]},
     ]
-    first, second, none = judge("c", rows, "\n".join(map(json.dumps, printed)), SWATCHES)
+    first, second, none = judge("c", rows, "\n".join(map(json.dumps, printed)), SCALE)
     assert first.accepted
     assert first.error == pytest.approx(0)
     assert (second.status, second.found) == ("nothing", False)

@@ -131,3 +131,9 @@ def truth_rows(
                     row[f"{name}_{axis}"] = f"{value:.4f}"
         rows.append(row)
     return rows
+
+
+def in_tube(row: dict[str, str], place: tuple[float, float]) -> bool:
+    """Whether a place, in pixels, lies in the tube of a row of the truth."""
+    corners = np.array([[float(v) for v in pair.split(",")] for pair in row["tube_poly"].split()])
+    return cv2.pointPolygonTest(corners.astype(np.float32), place, False) >= 0
