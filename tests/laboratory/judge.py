@@ -25,11 +25,12 @@ from pathlib import Path
 import numpy as np
 
 from calibration.curve import Scale
-from tests.laboratory.limits import misses
+from tests.laboratory.limits import foreign_dyes, misses
 from tests.laboratory.truth import in_tube
 
 NO_VALUE = ("empty_tube", "dry_soil", "no_tube", "off_chart")
 NEAR_MIDPOINT = 0.1  # of a step from it, where either swatch counts as right
+LEAST_HELD = 82  # per cent of a campaign's truths that its intervals are to hold
 DRAWS = 400
 CONFIDENCE_BINS = 10
 SURE_ENOUGH = (0.0, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9)
@@ -258,6 +259,28 @@ def by_light(tubes: Sequence[Judged]) -> list[str]:
     return lines
 
 
+def by_campaign(tubes: Sequence[Judged]) -> list[str]:
+    """Return how many campaigns hold fewer truths in their intervals than a share, by luck too.
+
+    By luck: where every interval holds with the share that those of all campaigns together do.
+    """
+    read = good_and_accepted(tubes)
+    inside = {id(t): t.low - 1e-9 <= t.truth <= t.high + 1e-9 for t in read}
+    groups = [[t for t in read if t.campaign == c] for c in sorted({t.campaign for t in read})]
+    shares = sorted((share([inside[id(t)] for t in group]), group[0].campaign) for group in groups)
+    draws = np.random.default_rng(0).binomial(
+        [len(group) for group in groups], np.mean(list(inside.values())), (DRAWS, len(groups))
+    )
+    lucky = (100 * draws / [len(group) for group in groups] < LEAST_HELD).sum(axis=1)
+    low, high = np.percentile(lucky, (2.5, 97.5))
+    few = sum(held < LEAST_HELD for held, _ in shares)
+    worst = ", ".join(f"{name} {held:.0f} %" for held, name in shares[:4])
+    return [
+        f"below {LEAST_HELD} %: {few} of {len(groups)} campaigns, by luck alone {lucky.mean():.1f} "
+        f"({low:.0f} to {high:.0f}); lowest {worst}"
+    ]
+
+
 def exchange(tubes: Sequence[Judged]) -> list[str]:
     """Return how many good tubes each doubt alone holds back, and how many faults it catches.
 
@@ -337,7 +360,8 @@ def main() -> None:
             print(f"\n{title}: {good} good tubes, {len(tubes) - good} faults")
             print(*table(tubes), luck_of_calibration(tubes), sep="\n")
             print("\nReliability", *reliability(tubes), "\nBy light", *by_light(tubes), sep="\n")
-    print("\nReaders without noise", *bounds(folders), sep="\n")
+            print("\nIntervals by campaign", *by_campaign(tubes), sep="\n")
+    print("\nReaders without noise", *bounds(folders), *foreign_dyes(folders), sep="\n")
     print("\nFaults caught", *let_through(alone), sep="\n")
     print("\nDoubts that stand alone", *exchange(alone), sep="\n")
     print("\nTrade-off", *trade(alone), sep="\n")

@@ -8,6 +8,8 @@ lamp, dose and curve.
 
 import csv
 import json
+from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +21,7 @@ from colorcore.color_difference import delta_e_2000_of
 
 FloatArray = NDArray[np.float64]
 PLACES = 2001  # at which the curve is compared
+USUAL_SHARE = 95  # per cent of a campaign's good tubes that are as near to the chart's curve
 
 
 def color(row: dict[str, str], reader: str) -> list[float]:
@@ -26,25 +29,81 @@ def color(row: dict[str, str], reader: str) -> list[float]:
     return [float(row[f"{reader}_{axis}"]) for axis in "Lab"]
 
 
-def misses(folder: Path, reader: str) -> list[tuple[float, float]]:
-    """Return true place and error, in swatch steps, of each good tube of one campaign."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seen:
+    """A tube as a reader without noise sees it.
+
+    Parameters
+    ----------
+    photo : str
+        Its photo.
+    fault : str
+        What is wrong with it; empty for a good one.
+    place : float or None
+        Where it belongs on the chart, in swatch steps; None for what has no place there.
+    found : float
+        Where the reader puts it.
+    gap : float
+        CIEDE2000 between its color and that of the curve there.
+    """
+
+    photo: str
+    fault: str
+    place: float | None
+    found: float
+    gap: float
+
+
+def seen_tubes(folder: Path, reader: str) -> list[Seen]:
+    """Return what a reader makes of each unknown tube that holds a liquid, in one campaign."""
     swatches = json.loads((folder / "campaign.json").read_text(encoding="utf-8"))["swatches"]
     scale = Scale(values=tuple(swatches), by_index=True)
     with (folder / "truth.csv").open(newline="", encoding="utf-8") as file:
-        rows = [row for row in csv.DictReader(file) if row[f"{reader}_L"] and row["value"]]
-    seen: dict[float, list[list[float]]] = {}
+        rows = [row for row in csv.DictReader(file) if row[f"{reader}_L"]]
+    standards: dict[float, list[list[float]]] = {}
     for row in rows:
         if row["role"] == "standard":
             place = float(scale.position(float(row["value"])))
-            seen.setdefault(place, []).append(color(row, reader))
-    knots = sorted(seen)
-    curve = PchipInterpolator(knots, [np.mean(seen[k], axis=0) for k in knots])
+            standards.setdefault(place, []).append(color(row, reader))
+    knots = sorted(standards)
+    curve = PchipInterpolator(knots, [np.mean(standards[k], axis=0) for k in knots])
     grid = np.linspace(knots[0], knots[-1], PLACES)
     colors = np.asarray(curve(grid))
-    found = []
+    seen = []
     for row in rows:
-        if row["role"] == "test" and not row["fault"]:
-            place = float(scale.position(float(row["value"])))
+        if row["role"] == "test":
             gaps = delta_e_2000_of(colors, np.broadcast_to(color(row, reader), colors.shape))
-            found.append((place, float(grid[np.argmin(gaps)]) - place))
-    return found
+            nearest = int(np.argmin(gaps))
+            seen.append(
+                Seen(
+                    photo=row["photo"],
+                    fault=row["fault"],
+                    place=float(scale.position(float(row["value"]))) if row["value"] else None,
+                    found=float(grid[nearest]),
+                    gap=float(gaps[nearest]),
+                )
+            )
+    return seen
+
+
+def misses(folder: Path, reader: str) -> list[tuple[float, float]]:
+    """Return true place and error, in swatch steps, of each good tube of one campaign."""
+    good = [t for t in seen_tubes(folder, reader) if not t.fault]
+    return [(t.place, t.found - t.place) for t in good if t.place is not None]
+
+
+def foreign_dyes(folders: Sequence[Path]) -> list[str]:
+    """Return how many foreign dyes lie no farther from the chart than its own do, and which.
+
+    By color alone, seen without noise under a known lamp, these cannot be told from the chart's.
+    """
+    near, count = [], 0
+    for folder in folders:
+        tubes = seen_tubes(folder, "known")
+        gaps = [t.gap for t in tubes if not t.fault]
+        foreign = [t for t in tubes if t.fault == "off_chart"]
+        count += len(foreign)
+        usual = np.percentile(gaps, USUAL_SHARE) if gaps else 0.0
+        near += [f"{folder.name} {Path(t.photo).stem}" for t in foreign if t.gap <= usual]
+    named = ", ".join(near)
+    return [f"foreign dyes on the chart's curve: {len(near)} of {count}  {named}".rstrip()]

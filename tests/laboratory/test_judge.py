@@ -8,8 +8,16 @@ import numpy as np
 import pytest
 
 from calibration.curve import Scale
-from tests.laboratory.judge import Judged, calibration_error, exchange, judge, let_through, trade
-from tests.laboratory.limits import misses
+from tests.laboratory.judge import (
+    Judged,
+    by_campaign,
+    calibration_error,
+    exchange,
+    judge,
+    let_through,
+    trade,
+)
+from tests.laboratory.limits import foreign_dyes, misses
 from tests.laboratory.truth import COLUMNS
 
 SWATCHES = (4.0, 5.0, 7.0)
@@ -69,6 +77,15 @@ def test_asking_for_more_confidence_accepts_less() -> None:
     assert all("let through 1 of 1" in row for row in rows)
 
 
+def test_campaigns_that_hold_too_few_truths_are_counted_beside_their_luck() -> None:
+    """One of two campaigns holds 6 of 10 truths; where all hold nine tenths, hardly any does."""
+    few = [judged(campaign="few", truth=1.0 if k < 6 else 2.0, place=1.4) for k in range(10)]
+    tubes = few + [judged(campaign="many") for _ in range(90)]
+    (line,) = by_campaign(tubes)
+    assert line.startswith("below 82 %: 1 of 2 campaigns, by luck alone 0.")
+    assert line.endswith("lowest few 60 %, many 100 %")
+
+
 def test_readings_are_matched_to_tubes_by_place() -> None:
     """A reading whose box lies in no tube belongs to none; a photo without tubes takes any."""
     common = dict.fromkeys(COLUMNS, "") | {"role": "test", "card_w": ""}
@@ -91,21 +108,37 @@ def test_readings_are_matched_to_tubes_by_place() -> None:
     assert none.silent
 
 
-def test_a_perfect_reader_misses_nothing_on_its_own_curve(tmp_path: Path) -> None:
-    """Tubes with the colors of standards come back where they were put, by either reader."""
-    (tmp_path / "campaign.json").write_text(json.dumps({"swatches": list(SWATCHES)}))
+def write_campaign(folder: Path, tubes: list[tuple[str, float | None, int, int]]) -> None:
+    """Write the truth of tubes: role, value, lightness and a*; those without value are foreign."""
+    folder.mkdir()
+    (folder / "campaign.json").write_text(json.dumps({"swatches": list(SWATCHES)}))
     rows = []
-    for value, light in zip(SWATCHES, (60, 50, 40), strict=True):
-        for role in ("standard", "test"):
-            row = dict.fromkeys(COLUMNS, "") | {"role": role, "value": f"{value:g}"}
-            for reader in ("oracle", "known"):
-                row |= {f"{reader}_L": str(light), f"{reader}_a": "20", f"{reader}_b": str(light)}
-            rows.append(row)
-    with (tmp_path / "truth.csv").open("w", newline="", encoding="utf-8") as file:
+    for role, value, light, a in tubes:
+        row = dict.fromkeys(COLUMNS, "") | {"role": role, "photo": "p.jpg"}
+        row |= {"fault": "off_chart"} if value is None else {"value": f"{value:g}"}
+        for reader in ("oracle", "known"):
+            row |= {f"{reader}_L": str(light), f"{reader}_a": str(a), f"{reader}_b": str(light)}
+        rows.append(row)
+    with (folder / "truth.csv").open("w", newline="", encoding="utf-8") as file:
         table = csv.DictWriter(file, COLUMNS)
         table.writeheader()
         table.writerows(rows)
+
+
+CHART = [("standard", v, light, 20) for v, light in zip(SWATCHES, (60, 50, 40), strict=True)]
+
+
+def test_a_perfect_reader_misses_nothing_on_its_own_curve(tmp_path: Path) -> None:
+    """Tubes with the colors of standards come back where they were put, by either reader."""
+    write_campaign(tmp_path / "c", [*CHART, *(("test", *rest) for _, *rest in CHART)])
     for reader in ("oracle", "known"):
-        found = misses(tmp_path, reader)
+        found = misses(tmp_path / "c", reader)
         assert [place for place, _ in found] == [0, 1, 2]
         assert np.allclose([error for _, error in found], 0, atol=1e-3)
+
+
+def test_a_foreign_dye_is_on_the_curve_where_good_tubes_are_as_far_off(tmp_path: Path) -> None:
+    """A good tube lies beside the curve; of two foreign ones the farther one can be told."""
+    tubes = [("test", 5.0, 50, 24), ("test", None, 55, 22), ("test", None, 55, 40)]
+    write_campaign(tmp_path / "c", [*CHART, *tubes])
+    assert foreign_dyes([tmp_path / "c"]) == ["foreign dyes on the chart's curve: 1 of 2  c p"]
