@@ -8,6 +8,7 @@ truth.csv and, with tubes of known value in the frame, in_frame.csv.
 import argparse
 import csv
 import json
+import shutil
 import time
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -37,6 +38,10 @@ PHOTO_FAULTS = (
 )  # fmt: skip
 TUBE_FAULTS = ("tube_shadow", "unmixed", "unsettled", "dry_soil", "empty_tube", "off_chart")
 DEVICE_FAULTS = ("motion_blur", "defocus", "underexposed", "overexposed")
+
+
+class NoRoomError(Exception):
+    """What a photo was to show does not fit into it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -250,7 +255,7 @@ def write_photo(
         if _whole(scene):
             break
     else:
-        raise RuntimeError(f"no room for {len(tubes)} tubes of {campaign.name} and the card")
+        raise NoRoomError(f"no room for {len(tubes)} tubes and the card")
     judge = Judge(camera=device.camera, matrix=device.day_matrix, level=campaign.card_level)
     at_card, at_tubes = scene.second_shares or (0.0, 0.0)
     seen = _shared_light(first, second, at_card, device)
@@ -293,7 +298,7 @@ def _standard_photos(rng: np.random.Generator, campaign: Campaign) -> list[tuple
     ]
 
 
-def _unknown_photo(
+def unknown_photo(
     rng: np.random.Generator, campaign: Campaign, fault_share: float
 ) -> tuple[tuple[TubePlan, ...], str | None]:
     """Return the tubes of one unknown photo and the photo's fault."""
@@ -337,7 +342,7 @@ def write_campaign(
     for k, tubes in enumerate(_standard_photos(rng, campaign)):
         rows += write_photo(rng, campaign, root / "standards", f"s{k + 1:03d}", tubes, None, True)
     for k in range(photos):
-        tubes, fault = _unknown_photo(rng, campaign, fault_share)
+        tubes, fault = unknown_photo(rng, campaign, fault_share)
         rows += write_photo(rng, campaign, root / "photos", f"p{k + 1:03d}", tubes, fault, False)
     unit = campaign.indicator.unit
     _write_csv(root / "truth.csv", COLUMNS, rows)
@@ -377,9 +382,15 @@ def main() -> None:
     named_lamp("D65")
     for k in range(given.first, given.first + given.campaigns):
         start = time.perf_counter()
-        rng = np.random.default_rng((given.seed, k))
-        write_campaign(rng, given.out, f"c{given.seed}_{k:03d}", given.photos, given.faults)
-        print(f"c{given.seed}_{k:03d}: {time.perf_counter() - start:.0f} s", flush=True)
+        name = f"c{given.seed}_{k:03d}"
+        try:
+            rng = np.random.default_rng((given.seed, k))
+            write_campaign(rng, given.out, name, given.photos, given.faults)
+        except NoRoomError as problem:  # the next user has smaller tubes
+            shutil.rmtree(given.out / name)
+            print(f"{name}: left out, {problem}", flush=True)
+            continue
+        print(f"{name}: {time.perf_counter() - start:.0f} s", flush=True)
 
 
 if __name__ == "__main__":
