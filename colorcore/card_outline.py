@@ -1,5 +1,7 @@
 """Draws the outline of the grey area in, where it took in a border or a neighboring grey."""
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -8,6 +10,7 @@ from colorcore.places import sample, sample_codes
 from colorcore.small_arrays import highest_channel, mean_of_channels, median
 
 FloatArray = NDArray[np.float64]
+Belief = Callable[[FloatArray], float]  # that an outline, shape (4, 2), holds the card: 0 to 1
 
 GRID = (48, 64)  # points looked at inside the card, down and across
 BLOCK = 4  # points of the grid per block, both ways
@@ -18,7 +21,6 @@ SEAM = 0.06  # natural log of light between two greys of one card
 ALONG = 0.8  # share of a seam's length along which the light must change so
 SLANT = 8  # grid points by which a seam may be askew in the outline
 ASIDE = 2  # grid points from a seam to where its two sides are compared
-SMALLEST_PART = 0.3  # of the outline that a seam may leave
 CARRIED_ON = 0.35  # share of a change at which it is also seen outside the card: it is a shadow's
 BURNT = 0.985  # share of the highest code
 MOST_BURNT = 0.05  # of the points
@@ -86,8 +88,8 @@ def without_border(photo: Photo, corners: FloatArray) -> FloatArray:
     return part_of(corners, (left, right), (top, bottom))
 
 
-def without_neighbors(photo: Photo, corners: FloatArray) -> FloatArray:
-    """Cut an outline along seams between two greys of one card, and keep the larger side.
+def without_neighbors(photo: Photo, corners: FloatArray, belief: Belief) -> FloatArray:
+    """Cut an outline along seams between two greys of one card, and keep the likelier side.
 
     A seam is straight, runs from side to side, and ends with the card: a shadow that changes the
     light as much goes on beside the card, and is left for the judgement of the card. So is what is
@@ -98,7 +100,8 @@ def without_neighbors(photo: Photo, corners: FloatArray) -> FloatArray:
         if (highest_channel(codes) >= BURNT * photo.max_code).mean() > MOST_BURNT:
             return corners
         light = log_light(photo.profile.to_linear(codes))
-        upright, turned = _cut(photo, corners, light), _cut(photo, corners[MIRRORED], light.T)
+        upright = _cut(photo, corners, light, belief)
+        turned = _cut(photo, corners[MIRRORED], light.T, belief)
         if upright is not None and (turned is None or upright[0] >= turned[0]):
             corners = upright[1]
         elif turned is not None:
@@ -108,8 +111,13 @@ def without_neighbors(photo: Photo, corners: FloatArray) -> FloatArray:
     return corners
 
 
-def _cut(photo: Photo, corners: FloatArray, light: FloatArray) -> tuple[float, FloatArray] | None:
-    """Strength of the clearest seam that runs down an outline, and what is left beside it."""
+def _cut(
+    photo: Photo, corners: FloatArray, light: FloatArray, belief: Belief
+) -> tuple[float, FloatArray] | None:
+    """Strength of the clearest seam that runs down an outline, and what is left beside it.
+
+    What is left is the side that holds more of the belief, which grows with its width.
+    """
     seam = _seam(light)
     if seam is None:
         return None
@@ -120,9 +128,11 @@ def _cut(photo: Photo, corners: FloatArray, light: FloatArray) -> tuple[float, F
     margin = ASIDE / columns
     a, b, c, d = corners
     top, bottom = a + first / columns * (b - a), d + last / columns * (c - d)
-    if first + last >= columns:  # the part on the left is the larger
-        return abs(strength), np.stack([a, top - margin * (b - a), bottom - margin * (c - d), d])
-    return abs(strength), np.stack([top + margin * (b - a), b, c, bottom + margin * (c - d)])
+    left = np.stack([a, top - margin * (b - a), bottom - margin * (c - d), d])
+    right = np.stack([top + margin * (b - a), b, c, bottom + margin * (c - d)])
+    share = (first + last) / 2 / columns
+    kept = left if share * belief(left) >= (1 - share) * belief(right) else right
+    return abs(strength), kept
 
 
 def _seam(light: FloatArray) -> tuple[float, int, int] | None:
@@ -148,8 +158,6 @@ def _seam(light: FloatArray) -> tuple[float, int, int] | None:
     height = median(change, axis=1)
     alike = np.abs(change - height[:, None]) < np.maximum(0.35 * np.abs(height), 0.03)[:, None]
     usable = (np.abs(height) > SEAM) & (alike.mean(axis=1) > ALONG)
-    middle = (first + last) / 2 / columns
-    usable &= np.maximum(middle, 1 - middle) >= SMALLEST_PART
     if not usable.any():
         return None
     best = int(np.argmax(np.where(usable, np.abs(height) * alike.mean(axis=1), 0)))

@@ -179,6 +179,18 @@ def card_candidates(parts: Parts) -> list[Candidate]:
     return sorted(found, key=lambda item: -item.score)
 
 
+def belief(parts: Parts, cells: FloatArray) -> float:
+    """Mean probability of a card inside four corners on the coarse grid, 0 to 1."""
+    probability = parts.probability[CARD]
+    rows, columns = np.rint(grid_points(cells, 0.1) - 0.5).astype(np.intp).reshape(-1, 2).T[::-1]
+    return float(
+        probability[
+            np.clip(rows, 0, probability.shape[0] - 1),
+            np.clip(columns, 0, probability.shape[1] - 1),
+        ].mean(dtype=np.float64)
+    )
+
+
 def judge(points_rgb: NDArray[np.float32], level: float, clipped: float) -> dict[str, float]:
     """How even the light on the card is, from the linear RGB of its grid.
 
@@ -376,7 +388,8 @@ def find_card(photo: Photo, parts: Parts) -> CardPatch | None:
                 weight="doubtful",
             )
         )
-    corners = without_neighbors(photo, without_border(photo, corners))
+    bare = without_border(photo, corners)
+    corners = without_neighbors(photo, bare, lambda part: belief(parts, part / parts.scale))
     if _at_the_edge(photo, corners) >= CUT_CORNERS:
         reasons.append(
             Reason(

@@ -72,6 +72,18 @@ def test_a_neighboring_grey_inside_the_outline_is_cut_off(light: float) -> None:
     assert 300 < found.box.x + found.box.w < 322
 
 
+def test_of_two_greys_the_likelier_is_kept_though_it_is_smaller() -> None:
+    """The card of the two is the one that the network is surer of."""
+    bench = Bench().card()
+    bench.light[440:640, 250:410] = 0.3
+    photo, _ = bench.look()
+    card = (0.98, slice(440, 640), slice(130, 250))
+    other = (0.6, slice(440, 640), slice(250, 410))
+    found = find_card(photo, parts_with(card, other))
+    assert found is not None
+    assert 230 < found.box.x + found.box.w < 252
+
+
 def test_a_colored_border_as_bright_as_the_card_is_drawn_off() -> None:
     """The outline that took in the border comes back to the grey area."""
     bench = Bench().card()
