@@ -26,6 +26,7 @@ STYLES = (
     "beside patches",
     "folder",
     "wedge",
+    "between patches",
 )
 
 
@@ -68,6 +69,12 @@ def draw_card(
             )
             right = columns - width * (k + 1)
         right = max(right, columns // 4)
+    elif style == "between patches":
+        left = round(columns * rng.uniform(0.15, 0.35))
+        right = columns - round(columns * rng.uniform(0.15, 0.35))
+        kinds = rng.permutation(["white", "black", "grey light"])
+        patch[:, :left] = palette.surface(str(kinds[0]), 8)
+        patch[:, right:] = palette.surface(str(kinds[1]), 8)
     elif style == "wedge":  # a row of greys; the card's own stands between lighter and darker
         kinds = ["white", "grey light", "card", "black"][: int(rng.integers(3, 5))]
         if "black" not in kinds and rng.random() < 0.5:

@@ -68,6 +68,8 @@ SURFACES: dict[str, tuple[float, float, float, float, tuple[float, ...]]] = {
     "sky": (0.7, 1.0, 0.0, 0.5, (0.55, 0.6, 0.3, 0.12)),
 }
 
+GROUNDS = ("wall", "paper", "table", "dark", "cloth", "tile")
+
 
 def random_surface(rng: np.random.Generator, kind: str) -> FloatArray:
     """Return a random reflectance RGB of shape (3,) in the range usual for this kind of surface."""
@@ -84,10 +86,13 @@ def surface_seed(seed: int, kind: str, variant: int) -> tuple[int, int, int]:
     return seed, zlib.crc32(kind.encode()), variant
 
 
-def random_palette(rng: np.random.Generator, *, clouds: bool = False) -> Palette:
+def random_palette(
+    rng: np.random.Generator, *, clouds: bool = False, grey_ground: bool = False
+) -> Palette:
     """Return arbitrary colours under an arbitrary tint of light, to train a finder of shapes.
 
-    With `clouds` the liquids are clouds without a dye, from nearly clear to chalk.
+    With `clouds` the liquids are clouds without a dye, from nearly clear to chalk; with
+    `grey_ground` walls and tables are nearly as grey as the card.
     """
     seed = int(rng.integers(2**31))
     light = np.exp(rng.normal(0, (0.16, 0.03, 0.2)) * rng.choice((0.3, 1.0, 1.8))).astype(
@@ -97,6 +102,9 @@ def random_palette(rng: np.random.Generator, *, clouds: bool = False) -> Palette
     @cache
     def surface(kind: str, variant: int) -> FloatArray:
         r = np.random.default_rng(surface_seed(seed, kind, variant))
+        if grey_ground and kind in GROUNDS:
+            like_card = surface("card", 0) * np.exp(r.normal(0, 0.3) + r.normal(0, 0.03, 3))
+            return np.asarray(like_card, np.float32)
         return np.asarray(random_surface(r, kind) * light, np.float32)
 
     family = _clouds(rng) if clouds else _random_family(rng)

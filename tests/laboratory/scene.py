@@ -275,7 +275,7 @@ def _card_place(
     style = plan.card or (
         "none"
         if rng.random() < 0.25
-        else str(rng.choice(CARD_STYLES, p=(0.32, 0.22, 0.08, 0.08, 0.15, 0.06, 0.09)))
+        else str(rng.choice(CARD_STYLES, p=(0.3, 0.2, 0.08, 0.08, 0.15, 0.06, 0.09, 0.04)))
     )
     if style == "none" or "no_card" in plan.faults:
         return None, "none"

@@ -13,18 +13,22 @@ import threading
 import time
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 
 import cv2
 import numpy as np
 import torch
+from numpy.typing import NDArray
 from torch import nn
 from torch.nn import functional
 
 from colorcore.parts import GRAIN, STRIDE
 from tests.laboratory.camera import develop_roughly
+from tests.laboratory.campaign import DEVICE_FAULTS, draw_photo, random_campaign, unknown_photo
+from tests.laboratory.device import develop
 from tests.laboratory.parts_net import WIDTHS, PartsNet, export, restore
-from tests.laboratory.scene import ScenePlan, TubePlan, draw_scene, random_palette
+from tests.laboratory.scene import DrawnScene, ScenePlan, TubePlan, draw_scene, random_palette
 
 SHAPES = ((384, 512), (512, 384), (512, 512), (288, 512), (512, 288), (384, 512), (512, 384))
 CROP = 256  # side of the squares learned from at first
@@ -32,8 +36,15 @@ CROPPED_SHARE = 0.35  # of the time
 BATCH = 8  # whole pictures; twice as many squares
 LONGEST_AVERAGE = 0.999  # kept of the running average at each step
 CORE_SHARE = 0.5  # of a vessel's width
-CLOUDY_SHARE = 0.12  # of the scenes: clouds without a dye, most of them before black
-BENCH_SHARE = 0.12  # of the scenes: glass on a bench, much of it empty
+# How the scenes are shared out; what is left is drawn at random.
+CLOUDY_SHARE = 0.08  # clouds without a dye, most of them before black
+BENCH_SHARE = 0.06  # glass on a bench, much of it empty
+CARD_SHARE = 0.13  # cards that are hard to tell from their ground or from their own patches
+CAREFUL_SHARE = 0.25  # photos as a campaign has them, under lamps and through cameras
+HARD_CARDS = {
+    "plain": 0.27, "white border": 0.13, "black border": 0.05, "colored border": 0.15,
+    "beside patches": 0.3, "between patches": 0.1,
+}  # fmt: skip
 
 
 def core_map(tubes, shape: tuple[int, int]) -> np.ndarray:
@@ -65,6 +76,46 @@ def bench_plan(rng: np.random.Generator) -> ScenePlan:
     )
 
 
+def random_scene(
+    rng: np.random.Generator, size: tuple[int, int]
+) -> tuple[DrawnScene, NDArray[np.uint8]]:
+    """Draw a scene in arbitrary colors and the picture of it, RGB."""
+    plan, clouds, grey_ground = None, False, False
+    kinds = (CLOUDY_SHARE, BENCH_SHARE, CARD_SHARE)
+    kind = int(np.searchsorted(np.cumsum(kinds) / (1 - CAREFUL_SHARE), rng.random()))
+    if kind == 0:
+        clouds = True
+        if rng.random() < 0.8:
+            tidy, black = rng.random(2) < 0.6
+            plan = ScenePlan(tidy=bool(tidy), ground="dark", backdrop="black" if black else None)
+    elif kind == 1:
+        plan = bench_plan(rng)
+    elif kind == 2:
+        plan = ScenePlan(card=hard_card(rng), tidy=bool(rng.random() < 0.7))
+        grey_ground = rng.random() < 0.6
+    palette = random_palette(rng, clouds=clouds, grey_ground=grey_ground)
+    drawn = draw_scene(rng, size=size, palette=palette, plan=plan)
+    return drawn, develop_roughly(rng, drawn.image)
+
+
+def hard_card(rng: np.random.Generator) -> str:
+    """Choose the style of a card that is hard to find."""
+    return str(rng.choice(list(HARD_CARDS), p=list(HARD_CARDS.values())))
+
+
+def careful_photo(
+    rng: np.random.Generator, size: tuple[int, int]
+) -> tuple[DrawnScene, NDArray[np.uint8]]:
+    """Draw a photo as a campaign has them, and the picture that its camera makes of it, RGB."""
+    campaign = replace(random_campaign(rng, "training"), card_style=hard_card(rng))
+    tubes, fault = unknown_photo(rng, campaign, 0.2)
+    drawn, lamp, _, device = draw_photo(rng, campaign, tubes, fault, False, size)
+    bright = float(np.percentile(drawn.image[::8, ::8, 1], 97))
+    exposure = float(np.exp(rng.normal(-0.35, 0.3))) * 0.9 / max(bright, 1e-3)
+    fault = fault if fault in DEVICE_FAULTS else None
+    return drawn, develop(rng, device, drawn.image, lamp, exposure=exposure, fault=fault)
+
+
 def draw_one(job: tuple[int, str]) -> None:
     """Draw one scene and keep its picture, labels and cores as PNG and JPEG files."""
     seed, folder = job
@@ -72,21 +123,12 @@ def draw_one(job: tuple[int, str]) -> None:
     if target.with_suffix(".png").exists():
         return
     rng = np.random.default_rng(seed)
-    shape = SHAPES[int(rng.integers(len(SHAPES)))]
-    cloudy = rng.random() < CLOUDY_SHARE
-    plan = None
-    if cloudy and rng.random() < 0.8:
-        tidy, black = rng.random(2) < 0.6
-        plan = ScenePlan(tidy=bool(tidy), ground="dark", backdrop="black" if black else None)
-    elif not cloudy and rng.random() < BENCH_SHARE:
-        plan = bench_plan(rng)
-    palette = random_palette(rng, clouds=cloudy)
-    drawn = draw_scene(rng, size=shape[::-1], palette=palette, plan=plan)
-    picture = develop_roughly(rng, drawn.image)[..., ::-1]
+    size = SHAPES[int(rng.integers(len(SHAPES)))][::-1]
+    drawn, picture = (careful_photo if rng.random() < CAREFUL_SHARE else random_scene)(rng, size)
     labels = drawn.labels[::STRIDE, ::STRIDE]
     cores = core_map(drawn.tubes, labels.shape)
     cores &= (labels == 2) | (labels == 3) | (labels == 4)
-    cv2.imwrite(str(target.with_suffix(".jpg")), picture, [cv2.IMWRITE_JPEG_QUALITY, 97])
+    cv2.imwrite(str(target.with_suffix(".jpg")), picture[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, 97])
     cv2.imwrite(str(target.with_suffix(".png")), labels | (cores << 4))
 
 
