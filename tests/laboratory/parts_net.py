@@ -2,8 +2,12 @@
 
 What is shipped is ONNX with batch normalisation folded into its convolutions. `restore` turns it
 back into a network that can be trained further, with more channels in its deep layers if wanted.
+Run as a program, it averages a network with the one that it was trained further to:
+
+    python -m tests.laboratory.parts_net BEFORE.onnx AFTER.onnx --share 0.5 --out MEAN.onnx
 """
 
+import argparse
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -168,3 +172,33 @@ def measure_normalisation(net: PartsNet, pictures: Iterable[torch.Tensor]) -> No
             norm.running_var.copy_(variance)
             norm.weight.copy_(slope * torch.sqrt(variance + norm.eps))
             norm.bias.copy_(offset + slope * mean)
+
+
+def average(before: Path, after: Path, share: float, out: Path) -> None:
+    """Write a network whose weights lie that share of the way from one to another of its shape.
+
+    What the further training was not about is forgotten less (after Wortsman et al. 2022).
+    """
+    start, model = onnx.load(str(before)), onnx.load(str(after))
+    first = {entry.name: numpy_helper.to_array(entry) for entry in start.graph.initializer}
+    for entry in model.graph.initializer:
+        last = numpy_helper.to_array(entry)
+        if last.dtype == np.float32:
+            mixed = (1 - share) * first[entry.name] + share * last
+            entry.CopyFrom(numpy_helper.from_array(mixed.astype(np.float32), entry.name))
+    onnx.save(model, str(out))
+
+
+def main() -> None:
+    """Average two networks."""
+    words = argparse.ArgumentParser(description=average.__doc__)
+    words.add_argument("before", type=Path)
+    words.add_argument("after", type=Path)
+    words.add_argument("--share", type=float, default=0.5, help="of the second, 0 to 1")
+    words.add_argument("--out", type=Path, required=True)
+    order = words.parse_args()
+    average(order.before, order.after, order.share, order.out)
+
+
+if __name__ == "__main__":
+    main()
