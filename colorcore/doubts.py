@@ -37,6 +37,9 @@ HARDLY_LIQUID = 0.80  # sureness below which a colorless liquid may be an empty 
 UNSURE = 0.70  # the same where only the light differs from the background
 CLAIMED = 0.85  # the same from which a liquid is claimed where nobody said that there is one
 NEARLY_COLORLESS = 0.06  # log ratio of channels against the background, in both cases
+SHORT = 0.25  # of its vessel's height: a colorless liquid that is shorter may be glass over soil,
+SHORT_LIGHT = 0.4  # where its light differs from the background by less, natural log,
+SHORT_SURE = 0.98  # and the finder is not surer
 DIM = 0.20  # code of the card as a share of the highest from which on the photo is underexposed
 
 
@@ -109,7 +112,7 @@ def contents_reasons(
             ),
         )
     depth = None if background is None else _depth(region.mean, background)
-    if depth is not None and _may_be_empty(tube.sureness, depth):
+    if depth is not None and _may_be_empty(tube, depth):
         return (
             Reason(
                 code="empty",
@@ -178,15 +181,28 @@ def _tint(depth: FloatArray) -> float:
     return float(np.abs(depth[::2] - depth[1]).max())
 
 
-def _may_be_empty(sureness: float, depth: FloatArray) -> bool:
+def _may_be_empty(tube: Tube, depth: FloatArray) -> bool:
     """Whether what was found may be glass: it looks like the background, or only its light differs.
 
     Reflections and shadows in empty glass change the light, hardly its color; then the finder
-    itself must be unsure.
+    itself must be unsure. Of what is as short as the glass between a label and dry soil it must be
+    all but certain.
     """
     tint, light = _tint(depth), abs(float(depth.mean()))
-    hardly = sureness < HARDLY_LIQUID and tint < COLORLESS[0] and light < COLORLESS[1]
-    return hardly or (sureness < UNSURE and tint < NEARLY_COLORLESS)
+    hardly = tube.sureness < HARDLY_LIQUID and tint < COLORLESS[0] and light < COLORLESS[1]
+    short = tube.sureness < SHORT_SURE and light < SHORT_LIGHT and _filled(tube) < SHORT
+    return hardly or (tint < NEARLY_COLORLESS and (tube.sureness < UNSURE or short))
+
+
+def _filled(tube: Tube) -> float:
+    """Share of a vessel's height that its clear liquid takes; 1 where that is unknown."""
+    if tube.liquid_px is None:
+        return 1.0
+    liquid, glass = (
+        float(np.linalg.norm(np.add(*outline[:2]) - np.add(*outline[2:])))
+        for outline in (np.array(tube.liquid_px), np.array(tube.outline_px))
+    )
+    return liquid / glass
 
 
 def _evenness_reasons(region: Region, depth: FloatArray | None) -> tuple[Reason, ...]:

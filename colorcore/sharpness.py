@@ -22,24 +22,22 @@ def edge_width(photo: Photo, card: CardPatch) -> float | None:
     """Width of the card's blurriest edge, as a share of the photo's long side.
 
     Along each side of the card, brightness is followed across the edge; the width is the distance
-    in which it goes from 20 to 80 % of its largest change. Where no side shows an edge, because
+    in which it goes from 20 to 80 % of its largest change. Where a side shows no edge, because
     grain is steeper than what a strong blur has left of it, brightness is smoothed first. None
     where no edge is clear.
     """
-    profiles = _across_sides(photo, card)
     step = 2 * REACH / (SAMPLES - 1)
-    for smoothing, steepness in SMOOTHINGS:
-        widths = []
-        for light in profiles:
+    widths = []
+    for light in _across_sides(photo, card):
+        for smoothing, steepness in SMOOTHINGS:
             kernel = np.ones(smoothing) / smoothing
             smooth = [np.convolve(profile, kernel, "valid") for profile in light]
             clear = [w for p in smooth if (w := _rise(p, steepness)) is not None]
             if len(clear) >= FEWEST:
                 seen, made = float(median(np.array(clear))), SMOOTHED * smoothing
                 widths.append(step * float(np.sqrt(max(seen**2 - made**2, 0.0))))
-        if widths:
-            return max(widths)
-    return None
+                break
+    return max(widths, default=None)
 
 
 def _across_sides(photo: Photo, card: CardPatch) -> list[NDArray[np.float64]]:

@@ -4,7 +4,7 @@ The parts are painted together with the picture, so that what is tested is the j
 the network that tells parts apart.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pytest
@@ -12,10 +12,12 @@ import pytest
 from colorcore._cv import cv2
 from colorcore.color_profile import SRGB
 from colorcore.doubts import contents_reasons
+from colorcore.grey_card import measure_card
 from colorcore.liquid import Region
 from colorcore.parts import CARD, LIQUID, SOLID, STRIDE, VESSEL, Parts
 from colorcore.photo import Photo
 from colorcore.scene import Scene, judge_scene, measure_tube
+from colorcore.sharpness import edge_width
 from colorcore.tube import Tube
 from colorcore.white_balance import CAMERA_CHANNELS
 
@@ -254,6 +256,13 @@ def test_water_or_nothing() -> None:
         found = contents_reasons(tube, region, None, usual=usual)
         assert {(r.code, r.weight) for r in found} == (note if expected else set())
         assert contents_reasons(tube, region, None) == ()
+    foot = ((0.0, 70.0), (9.0, 70.0), (9.0, 90.0), (0.0, 90.0))
+    for sureness, expected in ((0.97, doubt), (0.99, set())):  # glass over soil looks like a drop
+        short = Tube(
+            outline_px=corners, liquid_px=foot, window=None, contents="liquid", sureness=sureness
+        )
+        found = contents_reasons(short, region, np.full(3, 0.7))
+        assert {(r.code, r.weight) for r in found} == expected
 
 
 def test_no_tube_is_found_where_none_stands() -> None:
@@ -321,6 +330,16 @@ def test_flakes_without_a_trend_are_unsettled() -> None:
 def test_blurred() -> None:
     """A shaken photo has wide edges."""
     assert "blurred" in codes(Bench().card().tube().look(blur=9.0)[1])
+
+
+def test_each_side_of_the_card_tells_of_its_blur() -> None:
+    """One sharp side, as of a bar drawn over a blurred photo, does not make the others sharp."""
+    photo, _ = Bench().card().tube().look(blur=20.0, grain=0.015)
+    pixels = photo.pixels.copy()
+    pixels[400:680, 412:480] = 20
+    blurred = replace(photo, pixels=pixels)
+    card = measure_card(blurred, ((130, 440), (410, 440), (410, 640), (130, 640)))
+    assert (edge_width(blurred, card) or 0) > 0.01
 
 
 def test_a_strong_blur_is_seen_through_grain() -> None:
