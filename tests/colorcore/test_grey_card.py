@@ -48,16 +48,21 @@ def test_a_card_near_a_corner_of_the_photo_is_found() -> None:
     assert found.box.x < 24
 
 
-def test_a_card_between_other_greys_is_kept_apart() -> None:
-    """The lower level joins card and neighbor; the upper one still gives the card."""
+@pytest.mark.parametrize(
+    ("sureness", "other", "columns", "light"),
+    [(0.95, 0.42, slice(410, 560), 0.5), (0.98, 0.6, slice(250, 410), 0.3)],
+)
+def test_the_likelier_of_two_greys_is_kept(
+    sureness: float, other: float, columns: slice, light: float
+) -> None:
+    """The lower level of probability joins a card and its neighbor, or both levels do."""
     bench = Bench().card()
-    bench.light[440:640, 410:560] = 0.5
+    bench.light[440:640, columns] = light
     photo, _ = bench.look()
-    card = (0.95, slice(440, 640), slice(130, 410))
-    neighbor = (0.42, slice(440, 640), slice(410, 560))
-    found = find_card(photo, parts_with(card, neighbor))
+    card = (sureness, slice(440, 640), slice(130, columns.start))
+    found = find_card(photo, parts_with(card, (other, slice(440, 640), columns)))
     assert found is not None
-    assert found.box.x + found.box.w < 425
+    assert -20 < found.box.x + found.box.w - columns.start < 15
 
 
 @pytest.mark.parametrize("light", [0.3, 0.09, 0.5])
@@ -70,18 +75,6 @@ def test_a_neighboring_grey_inside_the_outline_is_cut_off(light: float) -> None:
     assert found is not None
     assert found.reasons == ()
     assert 300 < found.box.x + found.box.w < 322
-
-
-def test_of_two_greys_the_likelier_is_kept_though_it_is_smaller() -> None:
-    """The card of the two is the one that the network is surer of."""
-    bench = Bench().card()
-    bench.light[440:640, 250:410] = 0.3
-    photo, _ = bench.look()
-    card = (0.98, slice(440, 640), slice(130, 250))
-    other = (0.6, slice(440, 640), slice(250, 410))
-    found = find_card(photo, parts_with(card, other))
-    assert found is not None
-    assert 230 < found.box.x + found.box.w < 252
 
 
 def test_a_colored_border_as_bright_as_the_card_is_drawn_off() -> None:
