@@ -66,7 +66,8 @@ def photo_reasons(photo: Photo, card: CardPatch | None, backdrop: Backdrop) -> t
                 weight="refused",
             )
         )
-    width = edge_width(photo, card)
+    burnt_out = any(reason.code == "card_clipped" for reason in reasons)
+    width = None if burnt_out else edge_width(photo, card)  # gloss has no edges of its own
     if width is not None and width > BLURRED:
         reasons.append(
             Reason(

@@ -342,6 +342,17 @@ def test_each_side_of_the_card_tells_of_its_blur() -> None:
     assert (edge_width(blurred, card) or 0) > 0.01
 
 
+def test_a_burnt_out_card_says_nothing_of_blur() -> None:
+    """The edges of gloss are soft in a sharp photo, too."""
+    bench = Bench().card().tube()
+    gloss = np.zeros((HEIGHT, WIDTH))
+    gloss[440:640, 130:410] = 1
+    bench.light = 0.4 + 2 * cv2.GaussianBlur(gloss, (0, 0), 20.0)[..., None] * np.ones(3)
+    found = codes(bench.look()[1])
+    assert "card_clipped" in found
+    assert "blurred" not in found
+
+
 def test_a_strong_blur_is_seen_through_grain() -> None:
     """Grain is steeper than what a strong blur leaves of an edge."""
     assert "blurred" in codes(Bench().card().tube().look(blur=20.0, grain=0.015)[1])
