@@ -40,6 +40,7 @@ NEARLY_COLORLESS = 0.06  # log ratio of channels against the background, in both
 SHORT = 0.25  # of its vessel's height: a colorless liquid that is shorter may be glass over soil,
 SHORT_LIGHT = 0.4  # where its light differs from the background by less, natural log,
 SHORT_SURE = 0.98  # and the finder is not surer
+MOSTLY_BURNT = 0.9  # of the liquid has a channel at its highest code
 DIM = 0.20  # code of the card as a share of the highest from which on the photo is underexposed
 
 
@@ -119,6 +120,15 @@ def contents_reasons(
                 code="empty",
                 text="The tube may be empty: what is in it has no color of its own.",
                 what_to_do="If it holds a colorless liquid, photograph it nearer and sharper.",
+                weight="doubtful",
+            ),
+        )
+    if region.clipped_share > MOSTLY_BURNT:
+        return (
+            Reason(
+                code="liquid_clipped",
+                text=f"The liquid is burnt out ({100 * region.clipped_share:.0f} % of it).",
+                what_to_do="Expose less, or turn the tube out of the glare, and photograph again.",
                 weight="doubtful",
             ),
         )

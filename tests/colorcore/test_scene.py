@@ -327,6 +327,15 @@ def test_flakes_without_a_trend_are_unsettled() -> None:
     assert "unsettled" in codes(bench.look()[1])
 
 
+def test_a_burnt_out_liquid_is_doubted_a_highlight_is_not() -> None:
+    """A channel at its highest code says only that the light is at least so bright."""
+    liquid = (1.2, 0.5, 0.3)
+    assert codes(Bench().card().tube(liquid).look()[1]) == {"liquid_clipped"}
+    bench = Bench().card().tube()
+    bench.light[330:600, 650:658] = 1.5
+    assert codes(bench.look()[1]) == set()
+
+
 def test_blurred() -> None:
     """A shaken photo has wide edges."""
     assert "blurred" in codes(Bench().card().tube().look(blur=9.0)[1])
