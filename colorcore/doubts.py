@@ -40,7 +40,7 @@ NEARLY_COLORLESS = 0.06  # log ratio of channels against the background, in both
 SHORT = 0.25  # of its vessel's height: a colorless liquid that is shorter may be glass over soil,
 SHORT_LIGHT = 0.4  # where its light differs from the background by less, natural log,
 SHORT_SURE = 0.98  # and the finder is not surer
-MOSTLY_BURNT = 0.9  # of the liquid has a channel at its highest code
+BURNT = (0.9, 0.97)  # of a liquid's pixels, and the light that two of its channels reach, 1 = white
 DIM = 0.20  # code of the card as a share of the highest from which on the photo is underexposed
 
 
@@ -123,7 +123,7 @@ def contents_reasons(
                 weight="doubtful",
             ),
         )
-    if region.clipped_share > MOSTLY_BURNT:
+    if region.clipped_share > BURNT[0] and np.sort(region.mean)[1] > BURNT[1]:
         return (
             Reason(
                 code="liquid_clipped",

@@ -328,9 +328,9 @@ def test_flakes_without_a_trend_are_unsettled() -> None:
 
 
 def test_a_burnt_out_liquid_is_doubted_a_highlight_is_not() -> None:
-    """A channel at its highest code says only that the light is at least so bright."""
-    liquid = (1.2, 0.5, 0.3)
-    assert codes(Bench().card().tube(liquid).look()[1]) == {"liquid_clipped"}
+    """Two channels at their highest codes leave one to tell a color by; of three, two are enough."""
+    assert codes(Bench().card().tube((1.2, 1.2, 0.3)).look()[1]) == {"liquid_clipped"}
+    assert codes(Bench().card().tube((1.2, 0.5, 0.3)).look()[1]) == set()
     bench = Bench().card().tube()
     bench.light[330:600, 650:658] = 1.5
     assert codes(bench.look()[1]) == set()
