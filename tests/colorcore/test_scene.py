@@ -328,7 +328,7 @@ def test_flakes_without_a_trend_are_unsettled() -> None:
 
 
 def test_a_burnt_out_liquid_is_doubted_a_highlight_is_not() -> None:
-    """Two channels at their highest codes leave one to tell a color by; of three, two are enough."""
+    """Two channels at their highest codes leave one to tell a color by; two left are enough."""
     assert codes(Bench().card().tube((1.2, 1.2, 0.3)).look()[1]) == {"liquid_clipped"}
     assert codes(Bench().card().tube((1.2, 0.5, 0.3)).look()[1]) == set()
     bench = Bench().card().tube()
