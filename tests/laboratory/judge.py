@@ -25,7 +25,7 @@ from pathlib import Path
 import numpy as np
 
 from calibration.curve import Scale
-from tests.laboratory.limits import foreign_dyes, misses
+from tests.laboratory.limits import foreign_dyes, seen_tubes
 from tests.laboratory.truth import in_tube
 
 NO_VALUE = ("empty_tube", "dry_soil", "no_tube", "off_chart")
@@ -315,16 +315,25 @@ def trade(tubes: Sequence[Judged]) -> list[str]:
     return lines
 
 
-def bounds(folders: Sequence[Path]) -> list[str]:
-    """Return what perfect readers get of all good tubes."""
+def bounds(folders: Sequence[Path], tubes: Sequence[Judged]) -> list[str]:
+    """Return what readers without noise get: of all good tubes, and of those accepted here."""
+    here = {(t.campaign, t.photo, t.tube) for t in good_and_accepted(tubes)}
     lines = []
     for reader in ("oracle", "known"):
-        place, error = np.array([miss for f in folders for miss in misses(f, reader)]).T
-        right = np.abs(np.rint(place + error) - place) <= 0.5 + NEAR_MIDPOINT
-        lines.append(
-            f"{reader}: {error.size} good tubes, {np.sqrt(np.mean(error**2)):.3f} steps, right "
-            f"swatch {share(right):.1f} %, over a step {share(np.abs(error) > 1):.1f} %"
-        )
+        good = [
+            (t.place, t.found - t.place, (folder.name, t.photo, t.tube) in here)
+            for folder in folders
+            for t in seen_tubes(folder, reader)
+            if not t.fault and t.place is not None
+        ]
+        for name, kept in (("all", good), ("accepted here", [row for row in good if row[2]])):
+            place, error, _ = np.array(kept, np.float64).reshape(-1, 3).T
+            right = np.abs(np.rint(place + error) - place) <= 0.5 + NEAR_MIDPOINT
+            lines.append(
+                f"{reader}, {name}: {error.size} good tubes, {np.sqrt(np.mean(error**2)):.3f} "
+                f"steps, right swatch {share(right):.1f} %, over a step "
+                f"{share(np.abs(error) > 1):.1f} %"
+            )
     return lines
 
 
@@ -361,7 +370,7 @@ def main() -> None:
             print(*table(tubes), luck_of_calibration(tubes), sep="\n")
             print("\nReliability", *reliability(tubes), "\nBy light", *by_light(tubes), sep="\n")
             print("\nIntervals by campaign", *by_campaign(tubes), sep="\n")
-    print("\nReaders without noise", *bounds(folders), *foreign_dyes(folders), sep="\n")
+    print("\nReaders without noise", *bounds(folders, alone), *foreign_dyes(folders), sep="\n")
     print("\nFaults caught", *let_through(alone), sep="\n")
     print("\nDoubts that stand alone", *exchange(alone), sep="\n")
     print("\nTrade-off", *trade(alone), sep="\n")

@@ -37,6 +37,8 @@ class Seen:
     ----------
     photo : str
         Its photo.
+    tube : int or None
+        Its number there, from the left.
     fault : str
         What is wrong with it; empty for a good one.
     place : float or None
@@ -48,6 +50,7 @@ class Seen:
     """
 
     photo: str
+    tube: int | None
     fault: str
     place: float | None
     found: float
@@ -77,6 +80,7 @@ def seen_tubes(folder: Path, reader: str) -> list[Seen]:
             seen.append(
                 Seen(
                     photo=row["photo"],
+                    tube=int(row["tube"]) if row["tube"] else None,
                     fault=row["fault"],
                     place=float(scale.position(float(row["value"]))) if row["value"] else None,
                     found=float(grid[nearest]),
@@ -84,12 +88,6 @@ def seen_tubes(folder: Path, reader: str) -> list[Seen]:
                 )
             )
     return seen
-
-
-def misses(folder: Path, reader: str) -> list[tuple[float, float]]:
-    """Return true place and error, in swatch steps, of each good tube of one campaign."""
-    good = [t for t in seen_tubes(folder, reader) if not t.fault]
-    return [(t.place, t.found - t.place) for t in good if t.place is not None]
 
 
 def foreign_dyes(folders: Sequence[Path]) -> list[str]:

@@ -10,6 +10,7 @@ import pytest
 from calibration.curve import Scale
 from tests.laboratory.judge import (
     Judged,
+    bounds,
     by_campaign,
     calibration_error,
     exchange,
@@ -17,7 +18,7 @@ from tests.laboratory.judge import (
     let_through,
     trade,
 )
-from tests.laboratory.limits import foreign_dyes, misses
+from tests.laboratory.limits import foreign_dyes, seen_tubes
 from tests.laboratory.truth import COLUMNS
 
 SWATCHES = (4.0, 5.0, 7.0)
@@ -113,8 +114,10 @@ def write_campaign(folder: Path, tubes: list[tuple[str, float | None, int, int]]
     folder.mkdir()
     (folder / "campaign.json").write_text(json.dumps({"swatches": list(SWATCHES)}))
     rows = []
+    count = 0
     for role, value, light, a in tubes:
-        row = dict.fromkeys(COLUMNS, "") | {"role": role, "photo": "p.jpg"}
+        count += role == "test"
+        row = dict.fromkeys(COLUMNS, "") | {"role": role, "photo": "p.jpg", "tube": str(count)}
         row |= {"fault": "off_chart"} if value is None else {"value": f"{value:g}"}
         for reader in ("oracle", "known"):
             row |= {f"{reader}_L": str(light), f"{reader}_a": str(a), f"{reader}_b": str(light)}
@@ -132,9 +135,18 @@ def test_a_perfect_reader_misses_nothing_on_its_own_curve(tmp_path: Path) -> Non
     """Tubes with the colors of standards come back where they were put, by either reader."""
     write_campaign(tmp_path / "c", [*CHART, *(("test", *rest) for _, *rest in CHART)])
     for reader in ("oracle", "known"):
-        found = misses(tmp_path / "c", reader)
-        assert [place for place, _ in found] == [0, 1, 2]
-        assert np.allclose([error for _, error in found], 0, atol=1e-3)
+        seen = seen_tubes(tmp_path / "c", reader)
+        assert [tube.place for tube in seen] == [0, 1, 2]
+        assert np.allclose([tube.found for tube in seen], [0, 1, 2], atol=1e-3)
+
+
+def test_readers_without_noise_are_also_judged_on_what_was_accepted(tmp_path: Path) -> None:
+    """Of two good tubes of known photos one was accepted; the other alone is a swatch off."""
+    write_campaign(tmp_path / "c", [*CHART, ("test", 4.0, 60, 20), ("test", 4.0, 50, 20)])
+    tubes = [judged(campaign="c", photo="p.jpg", tube=1)]
+    lines = bounds([tmp_path / "c"], tubes)
+    assert lines[0].startswith("oracle, all: 2 good tubes, 0.707 steps")
+    assert lines[1].startswith("oracle, accepted here: 1 good tubes, 0.000 steps")
 
 
 def test_a_foreign_dye_is_on_the_curve_where_good_tubes_are_as_far_off(tmp_path: Path) -> None:
