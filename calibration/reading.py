@@ -1,6 +1,6 @@
 """A measurement laid on a chart: value, interval, swatch, confidence, or why there is none."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Literal
 
@@ -37,6 +37,8 @@ SECOND_MODE = 0.10  # probability of another value from which the curve is said 
 BENDY = 1.4  # swatch steps: bends up to which one wrong tube may have made
 BENT_BY_ONE = 82.0  # the same distance for a tube of a chart, from a curve laid without it
 FEWEST_TO_JUDGE = 6  # tubes of a chart below which none can be called strange
+LOOKS = ("unmixed", "unsettled", "tube_shadow")  # doubts that rest on how a tube looks
+OWN_LOOK = 0.2  # share of a chart's tubes from which such a look is that of their glass
 OTHER_WALL = 1.6  # times the usual change of color that another wall may have
 UNLIKE = 0.05  # likeness below which a light counts as unlike the chart's
 BAD_STANDARD = 41.0  # the same distance for a known tube in the frame, but against its own value
@@ -235,6 +237,36 @@ def _bad_standard(item: StandardMeasurement, weight: Weight) -> Reason:
         f"{item.label if item.value is None else f'{item.value:g}'}.",
         what_to_do="Check its value and its place in the sheet; it was not used.",
         weight=weight,
+    )
+
+
+@lru_cache(maxsize=16)
+def own_looks(chart: Chart) -> frozenset[str]:
+    """Return the doubts that so many of a chart's own tubes raise that they say nothing.
+
+    Standards were shaken, settled and lit with care: what many of them look like is their glass.
+    """
+    standards = [item for item in chart.measurements if item.role == "standard"]
+    if len(standards) < FEWEST_TO_JUDGE:
+        return frozenset()
+    seen = [{reason.code for reason in item.measurement.reasons} for item in standards]
+    least = OWN_LOOK * len(standards)
+    return frozenset(code for code in LOOKS if sum(code in codes for codes in seen) >= least)
+
+
+def _but_own_looks(chart: Chart, reasons: tuple[Reason, ...]) -> tuple[Reason, ...]:
+    """Note what the chart's own tubes look like as well, instead of doubting it."""
+    own = own_looks(chart)
+    return tuple(
+        replace(
+            reason,
+            text=f"{reason.text} Many of the chart's own tubes look so, too.",
+            what_to_do="Nothing, if the tube is mixed, clear and in the light: look at it.",
+            weight="note",
+        )
+        if reason.code in own and reason.weight == "doubtful"
+        else reason
+        for reason in reasons
     )
 
 
@@ -437,7 +469,7 @@ def read_measurement(
     index, color_distance = nearest_swatch(chart, measurement)
     values = swatch_values(chart)
     nearest = (values[index], color_distance)
-    reasons = measurement.reasons
+    reasons = _but_own_looks(chart, measurement.reasons)
     if worst(reasons) == "refused":
         return refused(chart, reasons, nearest=nearest)
     curve = chart_curve(chart, model)

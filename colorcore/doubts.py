@@ -8,10 +8,10 @@ numbers). Where one sign is weak, two are asked for.
 import numpy as np
 from numpy.typing import NDArray
 
-from colorcore.color_spaces import rgb_to_lab
 from colorcore.grey_card import CardPatch
-from colorcore.illumination import Backdrop, around, light_gap, shade, shade_beside, shade_on_glass
+from colorcore.illumination import Backdrop, around, light_gap, shade, shade_beside
 from colorcore.liquid import Region
+from colorcore.liquid_state import LiquidState
 from colorcore.photo import Photo
 from colorcore.reasons import PERHAPS_EMPTY, PERHAPS_OTHER_LIGHT, Reason
 from colorcore.sharpness import edge_width
@@ -30,8 +30,7 @@ UNEVEN_LIGHT = 0.10  # natural log of light along a liquid
 SPECKLED = (0.17, 0.10)  # spread of single pixels, natural log: alone, and with uneven light
 CLOUDY = 0.12  # the same from which on an uneven liquid looks cloudy rather than unmixed
 DENSER = (0.25, 1.0)  # change of the depth of color that mixing would even out: usual, certain
-DEEP_ENOUGH = 30.0  # CIELAB units between liquid and background from which its surface is judged
-FADING = (0.15, 0.35, 0.6)  # of that: jump at the surface from, to, and from what is beside it
+TROUBLED = 0.5  # probability from which a liquid is doubted
 COLORLESS = (0.02, 0.1)  # log ratio of channels, and natural log of light, against the background
 HARDLY_LIQUID = 0.80  # sureness below which a colorless liquid may be an empty tube
 UNSURE = 0.70  # the same where only the light differs from the background
@@ -86,14 +85,15 @@ def contents_reasons(
     tube: Tube,
     region: Region | None,
     background: FloatArray | None,
-    above: FloatArray | None = None,
     usual: FloatArray | None = None,
+    state: LiquidState | None = None,
 ) -> tuple[Reason, ...]:
     """Say what speaks against the contents of a tube.
 
-    `background` is the linear RGB of what is beside it, `above` that of the glass right above the
-    liquid, `usual` the log channels of all background in the photo, which stand in for a note where
-    nothing is to be seen beside the tube; each may be unknown.
+    `background` is the linear RGB of what is beside it, `usual` the log channels of all background
+    in the photo, which stand in for a note where nothing is to be seen beside the tube, `state`
+    what the liquid looks like; each may be unknown. Without a state, as for a region that was drawn
+    by hand, the region itself tells whether it is even.
     """
     if tube.contents == "solid":
         return (
@@ -132,9 +132,7 @@ def contents_reasons(
                 weight="doubtful",
             ),
         )
-    uneven = _evenness_reasons(region, depth)
-    if not uneven and background is not None and above is not None:
-        uneven = _surface_reasons(region.mean, above, background)
+    uneven = _evenness_reasons(region, depth) if state is None else _state_reasons(state, region)
     if depth is None and usual is not None:
         depth = _log_channels(region.mean) - usual
     return uneven + _perhaps_glass(tube.sureness, depth)
@@ -154,28 +152,15 @@ def _perhaps_glass(sureness: float, depth: FloatArray | None) -> tuple[Reason, .
     )
 
 
-def _surface_reasons(
-    liquid: FloatArray, above: FloatArray, background: FloatArray
-) -> tuple[Reason, ...]:
-    """Doubt a liquid that fades out upwards: glass above a surface looks as what is beside it.
-
-    Quite another color is that of a label or a rail; the liquid's own, that of one behind it.
-    """
-    inside, over, beside = rgb_to_lab(np.stack([liquid, above, background]))
-    depth = float(np.linalg.norm(inside - beside))
-    if depth < DEEP_ENOUGH:
-        return ()
-    jump, rest = (float(np.linalg.norm(over - other)) / depth for other in (inside, beside))
-    if not (FADING[0] < jump < FADING[1] and FADING[2] < rest < 1):
-        return ()
-    return (
-        Reason(
-            code="unmixed",
-            text="The color goes on above the even part of the liquid.",
-            what_to_do="Stopper the tube, turn it over until the color is even, read again.",
-            weight="doubtful",
-        ),
-    )
+def _state_reasons(state: LiquidState, region: Region) -> tuple[Reason, ...]:
+    """Doubt a liquid that does not look sound, or has specks too fine for the small picture."""
+    if state.trouble < TROUBLED:
+        return (_unsettled(),) if region.roughness > SPECKLED[0] else ()
+    if state.likeliest == "unmixed":
+        return (_unmixed("The color does not look the same all over the liquid."),)
+    if state.likeliest == "unsettled":
+        return (_unsettled(),)
+    return (_in_shadow("tube_shadow", "The tube looks as if it stood in a shadow."),)
 
 
 def _log_channels(rgb: FloatArray) -> FloatArray:
@@ -233,21 +218,25 @@ def _evenness_reasons(region: Region, depth: FloatArray | None) -> tuple[Reason,
         return ()
     denser = 0.0 if depth is None else hue / max(_tint(depth), 0.05)
     if denser > DENSER[1] or (denser > DENSER[0] and region.roughness < CLOUDY):
-        return (
-            Reason(
-                code="unmixed",
-                text=f"The color changes by {100 * hue:.0f} % from top to bottom.",
-                what_to_do="Stopper the tube, turn it over until the color is even, read again.",
-                weight="doubtful",
-            ),
-        )
-    return (
-        Reason(
-            code="unsettled",
-            text="The liquid is uneven: it looks cloudy, or not yet settled.",
-            what_to_do="Let it settle until it is clear, or filter it, and read again.",
-            weight="doubtful",
-        ),
+        return (_unmixed(f"The color changes by {100 * hue:.0f} % from top to bottom."),)
+    return (_unsettled(),)
+
+
+def _unmixed(text: str) -> Reason:
+    return Reason(
+        code="unmixed",
+        text=text,
+        what_to_do="Stopper the tube, turn it over until the color is even, read again.",
+        weight="doubtful",
+    )
+
+
+def _unsettled() -> Reason:
+    return Reason(
+        code="unsettled",
+        text="The liquid looks cloudy, or not yet settled.",
+        what_to_do="Let it settle until it is clear, or filter it, and read again.",
+        weight="doubtful",
     )
 
 
@@ -258,7 +247,6 @@ def light_reasons(
     if tube.window is None or tube.liquid_px is None:
         return ()
     gap = light_gap(around(backdrop, tube.window), by_card)
-    notes: tuple[Reason, ...] = ()
     alone, together = OTHER_TINT
     if gap is not None and gap > together:
         percent = f"{100 * gap:.0f} % in color"
@@ -271,7 +259,7 @@ def light_reasons(
                     weight="doubtful",
                 ),
             )
-        notes = (
+        return (
             Reason(
                 code=PERHAPS_OTHER_LIGHT,
                 text=f"Card and tube may stand in different light ({percent}).",
@@ -280,12 +268,15 @@ def light_reasons(
                 weight="note",
             ),
         )
+    return ()
+
+
+def shadow_reasons(backdrop: Backdrop, tube: Tube) -> tuple[Reason, ...]:
+    """Say whether a shadow falls on a tube whose liquid itself was not looked at."""
     shaded = shade(backdrop, tube.outline_px)
-    if shaded is None:
-        shaded = shade_on_glass(backdrop, tube.outline_px, tube.liquid_px)
-    if shaded is not None and shaded < -SHADED:
-        return (_shadow("tube_shadow", "The tube", "what is beside it", shaded),)
-    return notes
+    if shaded is None or shaded >= -SHADED:
+        return ()
+    return (_shadow("tube_shadow", "The tube", "what is beside it", shaded),)
 
 
 def _shade_of_card(backdrop: Backdrop, card: CardPatch) -> tuple[Reason, ...]:
@@ -305,9 +296,13 @@ def _shade_of_card(backdrop: Backdrop, card: CardPatch) -> tuple[Reason, ...]:
 
 def _shadow(code: str, what: str, other: str, log_change: float) -> Reason:
     percent = 100 * (1 - np.exp(-abs(log_change)))
+    return _in_shadow(code, f"{what} stands in shadow ({percent:.0f} % darker than {other}).")
+
+
+def _in_shadow(code: str, text: str) -> Reason:
     return Reason(
         code=code,
-        text=f"{what} stands in shadow ({percent:.0f} % darker than {other}).",
+        text=text,
         what_to_do="Move hand, phone and rack so that no shadow falls on tube or card.",
         weight="doubtful",
     )

@@ -22,7 +22,6 @@ RING = 0.35  # of the box's larger side: how far round it its background is look
 FEWEST = 12  # cells
 DEEPEST = 1.2  # natural log of the light that a shadow takes in a room: what is darker is a thing
 FEWEST_BESIDE = 6  # cells of each place that is compared for a shadow
-GLASS = 0.3  # natural log of the light that empty glass itself may take
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -106,15 +105,13 @@ def light_gap(
 
 
 def _beside(
-    backdrop: Backdrop, y: tuple[float, float], x: tuple[float, float], *, free: bool = True
+    backdrop: Backdrop, y: tuple[float, float], x: tuple[float, float]
 ) -> FloatArray | None:
-    """Median log channels of the (free) cells between two heights and two sides, grid units."""
+    """Median log channels of the free cells between two heights and two sides, grid units."""
     height, width = backdrop.free.shape
     rows = slice(max(0, int(min(y))), min(height, int(np.ceil(max(y)))))
     columns = slice(max(0, int(min(x))), min(width, int(np.ceil(max(x)))))
     logs, wanted = backdrop.log_channels[rows, columns], backdrop.free[rows, columns]
-    if not free:
-        return None if not wanted.size else median(logs.reshape(-1, 3), axis=0)
     count = np.count_nonzero(wanted)
     if count < max(FEWEST_BESIDE, 0.4 * wanted.size):
         return None
@@ -182,23 +179,3 @@ def _light_change(change: FloatArray | None) -> float | None:
     light = float(change.mean())
     tinted = float(np.abs(change - light).max())
     return light if tinted < max(0.06, 0.1 * abs(light)) and abs(light) < DEEPEST else None
-
-
-def shade_on_glass(backdrop: Backdrop, outline: Quad, liquid: Quad) -> float | None:
-    """How much darker the empty glass above the liquid is than the background beside it.
-
-    Natural log, with what clear glass itself takes left out; None where there is too little glass.
-    """
-    (a, b, *_), (e, f, *_) = np.array(outline) / backdrop.scale, np.array(liquid) / backdrop.scale
-    top, surface, wide = (a + b) / 2, (e + f) / 2, float(np.hypot(*(b - a)))
-    tall = float(surface[1] - top[1])
-    if tall < 3 or abs(surface[0] - top[0]) > 0.4 * tall:
-        return None
-    x, y = float((top[0] + surface[0]) / 2), (top[1] + 0.2 * tall, top[1] + 0.85 * tall)
-    glass = _beside(backdrop, y, (x - 0.2 * wide, x + 0.2 * wide), free=False)
-    sides = (
-        _beside(backdrop, y, (x - 1.7 * wide, x - 0.8 * wide)),
-        _beside(backdrop, y, (x + 0.8 * wide, x + 1.7 * wide)),
-    )
-    darker = [float((glass - s).mean()) for s in sides if s is not None and glass is not None]
-    return min(0.0, max(darker) + GLASS) if darker else None

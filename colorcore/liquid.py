@@ -22,7 +22,6 @@ FloatArray = NDArray[np.float64]
 
 BLOCKS = 6  # the region is cut into this many blocks a side to see its slow variation
 ALONG, ACROSS = 9, 4  # blocks in which its change from top to bottom is followed
-ABOVE = (0.02, 0.06)  # of a vessel's length, how far above the liquid the glass is looked at
 MOST_BURNT = 0.15  # share of a block's pixels
 MOST_PIXELS = 6_000  # more add time and no accuracy
 BURNT = 0.985  # share of the highest code
@@ -211,24 +210,6 @@ def background_beside(photo: Photo, parts: Parts, tube: Tube) -> FloatArray | No
     if len(found) == 2 and max(light) > 1.25 * min(light):
         return np.asarray(found[int(np.argmax(light))])
     return np.asarray(np.mean(found, axis=0))
-
-
-def above_surface(photo: Photo, tube: Tube) -> FloatArray | None:
-    """Linear RGB of the glass right above a liquid, shape (3,): median over its middle third.
-
-    None where the vessel does not go on there.
-    """
-    if tube.liquid_px is None:
-        return None
-    liquid, glass = np.array(tube.liquid_px), np.array(tube.outline_px)
-    foot, rim = glass[2:].mean(axis=0), glass[:2].mean(axis=0)
-    surface = liquid[:2].mean(axis=0)
-    if float((rim - surface) @ (rim - foot)) < ABOVE[1] * float((rim - foot) @ (rim - foot)):
-        return None
-    up = np.linspace(*ABOVE, 5)[:, None, None] * (rim - foot)
-    across = np.linspace(-0.33, 0.33, 9)[None, :, None] * (liquid[1] - liquid[0]) / 2
-    rgb = sample(photo, surface + up + across)
-    return median(rgb.reshape(-1, 3).astype(np.float64), axis=0)
 
 
 def triple(values: ArrayLike) -> Triple:

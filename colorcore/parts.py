@@ -5,18 +5,17 @@ at a picture of at most 512 pixels a side. It says what each place is, and where
 vessel runs; everything that is measured afterwards is measured on the photo itself.
 """
 
-import threading
 from dataclasses import dataclass
-from importlib import resources
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from colorcore._cv import cv2
+from colorcore.network import run
 from colorcore.photo import Photo
 from colorcore.small_arrays import highest_channel
 
+NETWORK = "parts.onnx"
 LONG_SIDE = 512  # of the picture that the network sees, in its pixels
 STRIDE = 2  # network pixels per label pixel
 GRAIN = 32  # sides are padded to a multiple of this
@@ -44,24 +43,6 @@ class Parts:
     probability: NDArray[np.float32]
     core: NDArray[np.float32]
     scale: float
-
-
-_of_thread = threading.local()
-
-
-def _network() -> Any:
-    """Return this thread's network: one cannot serve two threads at a time."""
-    network = getattr(_of_thread, "network", None)
-    if network is None:
-        network = _of_thread.network = _load_network()
-    return network
-
-
-def _load_network() -> Any:
-    model = resources.files("colorcore").joinpath("parts.onnx").read_bytes()
-    # The older engine runs this network faster, and takes a new size without a new start.
-    engine = cv2.dnn.ENGINE_CLASSIC
-    return cv2.dnn.readNetFromONNX(np.frombuffer(model, dtype=np.uint8), engine)
 
 
 def small_picture(pixels: NDArray[np.uint8] | NDArray[np.uint16]) -> NDArray[np.uint8]:
@@ -97,9 +78,7 @@ def network_input(small: NDArray[np.uint8]) -> NDArray[np.float32]:
 def find_parts(photo: Photo) -> Parts:
     """Tell the parts of a photo apart."""
     small = small_picture(photo.pixels)
-    network = _network()
-    network.setInput(network_input(small))
-    out = np.asarray(network.forward(), dtype=np.float32)[0]
+    out = run(NETWORK, network_input(small))[0]
     height, width = -(-small.shape[0] // STRIDE), -(-small.shape[1] // STRIDE)
     out = out[:, :height, :width]
     score = out[:5] - out[:5].max(axis=0)

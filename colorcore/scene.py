@@ -4,20 +4,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from colorcore.doubts import contents_reasons, light_reasons, photo_reasons
+from colorcore.doubts import contents_reasons, light_reasons, photo_reasons, shadow_reasons
 from colorcore.geometry import Quad, box_of
 from colorcore.grey_card import CardPatch, find_card, measure_card
 from colorcore.hand_outlines import CARD_BY_HAND, HandOutlines, HandTube
 from colorcore.illumination import around, backdrop_of, usual_background
 from colorcore.liquid import (
     Region,
-    above_surface,
     average_quad,
     average_region,
     background_beside,
     measure_liquid,
     triple,
 )
+from colorcore.liquid_state import liquid_state
 from colorcore.measurement import Measurement, Triple
 from colorcore.parts import Parts, find_parts
 from colorcore.photo import Photo
@@ -85,10 +85,14 @@ def judge_scene(photo: Photo, parts: Parts, hand: HandOutlines | None = None) ->
         else:
             region = None if tube.window is None else average_region(photo, tube.window)
         beside = background_beside(photo, parts, tube)
-        above = above_surface(photo, tube) if drawn is None else None
-        reasons = contents_reasons(tube, region, beside, above, usual)
+        state = None
+        if card is not None and drawn is None and tube.liquid_px is not None:
+            state = liquid_state(photo, parts, tube.liquid_px, card.mean_rgb)
+        reasons = contents_reasons(tube, region, beside, usual, state)
         if card is not None:
             reasons += light_reasons(backdrop, tube, card, by_card)
+            if state is None:
+                reasons += shadow_reasons(backdrop, tube)
         background = None if beside is None else triple(beside)
         tubes.append(
             SeenTube(

@@ -418,6 +418,23 @@ def test_background_unlike_the_chart_makes_doubtful() -> None:
     assert "background_unlike_chart" in codes(helped)
 
 
+@pytest.mark.parametrize(("alike", "status"), [(2, "doubtful"), (3, "accepted")])
+def test_what_the_charts_own_tubes_look_like_is_no_doubt(alike: int, status: str) -> None:
+    """Grey glass looks shaded: from a fifth of the 14 standards on it is a note, and only it."""
+    shade = Reason(code="tube_shadow", text="Dark.", what_to_do="", weight="doubtful")
+    cloud = replace(shade, code="unsettled")
+    marked = tuple(
+        replace(item, measurement=replace(item.measurement, reasons=(shade,) * (k < alike)))
+        for k, item in enumerate(CHART.measurements)
+    )
+    chart = replace(CHART, measurements=marked)
+    seen = measured(dye_rgb(6.3), "t", reasons=(shade,))
+    reading = read_measurement(chart, seen)
+    assert reading.status == status
+    assert "tube_shadow" in codes(reading)
+    assert read_measurement(chart, replace(seen, reasons=(cloud,))).status == "doubtful"
+
+
 def test_a_wall_of_another_color_needs_a_second_sign() -> None:
     """A little beyond the usual: perhaps another wall, unless two lights were seen."""
     wall = replace(measured(dye_rgb(6.3), "t"), background_rgb=(0.9, 0.8, 0.71))

@@ -12,7 +12,9 @@ import pytest
 from colorcore._cv import cv2
 from colorcore.color_profile import SRGB
 from colorcore.doubts import contents_reasons
+from colorcore.geometry import Quad
 from colorcore.grey_card import measure_card
+from colorcore.hand_outlines import HandOutlines, HandTube
 from colorcore.liquid import Region
 from colorcore.parts import CARD, LIQUID, SOLID, STRIDE, VESSEL, Parts
 from colorcore.photo import Photo
@@ -57,7 +59,12 @@ class Bench:
         return self
 
     def look(
-        self, *, blur: float = 0.8, exposure: float = 1.0, grain: float = 0.002
+        self,
+        *,
+        blur: float = 0.8,
+        exposure: float = 1.0,
+        grain: float = 0.002,
+        hand: HandOutlines | None = None,
     ) -> tuple[Photo, Scene]:
         """Photograph the bench and judge it."""
         image = cv2.GaussianBlur(self.light * exposure, (0, 0), blur)
@@ -86,7 +93,7 @@ class Bench:
             core=self.core[::cell, ::cell].astype(np.float32),
             scale=float(cell),
         )
-        return photo, judge_scene(photo, parts)
+        return photo, judge_scene(photo, parts, hand)
 
 
 def codes(scene: Scene) -> set[str]:
@@ -299,13 +306,17 @@ def test_unmixed() -> None:
     assert "unmixed" in codes(bench.look()[1])
 
 
-@pytest.mark.parametrize(("fade", "found"), [(0.3, True), (1.0, False), (0.0, False)])
-def test_a_liquid_that_goes_on_above_its_even_part(fade: float, found: bool) -> None:
-    """Above the surface there is glass, as light as the wall; or a label, or a rail."""
-    bench = Bench().card().tube((0.2, 0.1, 0.4))
-    wall, liquid = np.array([0.7, 0.7, 0.7]), np.array([0.2, 0.1, 0.4])
-    bench.light[186:298, 604:676] = liquid ** (1 - fade) * wall**fade
-    assert ("unmixed" in codes(bench.look()[1])) == found
+def test_a_region_drawn_by_hand_is_judged_by_itself() -> None:
+    """What the user drew need not be a whole liquid; it must be even, and in the light."""
+    drawn: Quad = ((610.0, 320.0), (670.0, 320.0), (670.0, 610.0), (610.0, 610.0))
+    hand = HandOutlines(tubes=(HandTube(found=1, region=drawn),))
+    assert codes(Bench().card().tube().look(hand=hand)[1]) == set()
+    bench = Bench().card().tube()
+    bench.light[300:630, 604:676] *= np.linspace(1, (1.0, 0.6, 0.5), 330)[:, None, :]
+    assert codes(bench.look(hand=hand)[1]) == {"unmixed"}
+    bench = Bench().card().tube()
+    bench.light[:, 590:690] *= 0.65
+    assert "tube_shadow" in codes(bench.look(hand=hand)[1])
 
 
 def test_unsettled() -> None:

@@ -189,13 +189,9 @@ class GlassPatch:
         glow = style.glow * self.liquid.transmit(steps * 0.6)[where] * self.lamp * 0.35
         wet = self.rgb * (1 - style.glow) * through + back + glow * (1 - 0.4 * through)
         if self.filling.unsettled:
-            mud = self.palette.surface("suspension", self.index % 3)
-            depth = np.clip((self.v - self.surface) / self.height, 0, 1)
-            cloud = 1 - np.exp(-self.filling.unsettled * (0.6 + 1.4 * depth) * path)
-            cloud = np.clip(
-                cloud * (1 + 0.15 * noise(rng, self.shape, cells=(6, 3), octaves=4)), 0, 1
+            wet += self._cloud(path)[..., None] * (
+                self.palette.surface("suspension", self.index % 3) * (0.4 + 0.6 * through) - wet
             )
-            wet += cloud[..., None] * (mud * (0.4 + 0.6 * through) - wet)
         away = 1 - np.abs(self.t)
         edge = 1 - style.edge_dark * np.exp(-away / max(style.edge_width, 1.0 / self.half))
         wet *= np.clip(edge, 0.03, 2)[..., None]
@@ -234,14 +230,31 @@ class GlassPatch:
         self.rgb += (on * rng.uniform(0.5, 1))[..., None] * (white - self.rgb)
         self.labels[(on > 0.5) & (self.cover > 0.5)] = VESSEL
 
+    def _cloud(self, path: FloatArray) -> FloatArray:
+        """Share of the light that a cloud turns back, denser below, in billows or nearly even."""
+        rng = self.rng
+        depth = np.clip((self.v - self.surface) / self.height, 0, 1)
+        sinking = rng.uniform(0.2, 0.9)
+        dense = self.filling.unsettled * 1.3 * (1 - sinking + 2 * sinking * depth)
+        billows = noise(rng, self.shape, cells=(6, 3), octaves=4)
+        share = (1 - np.exp(-dense * path)) * (1 + np.exp(rng.uniform(-3.2, -1.3)) * billows)
+        return np.asarray(np.clip(share, 0, 1), np.float32)
+
     def _unmixed_field(self) -> FloatArray:
-        strength = self.filling.unmixed
+        """Strength of the color by place: a slope, a layer, or plumes; weaker above or below."""
+        rng, strength = self.rng, self.filling.unmixed
         depth = self._depth()
-        if self.rng.random() < 0.5:
+        if rng.random() < 0.5:
             depth = 1 - depth
-        ramp = np.exp(strength * (depth - 0.5) * 2.2)
-        streaks = noise(self.rng, self.shape, cells=(4, 2), octaves=4, fall=0.7)
-        return np.asarray(ramp * np.exp(0.55 * strength * streaks), np.float32)
+        kind = str(rng.choice(("slope", "layer", "plumes"), p=(0.5, 0.25, 0.25)))
+        slope = {"slope": 1.0, "layer": 0.3, "plumes": 0.3}[kind]
+        field = np.exp(slope * strength * (depth - 0.5) * 2.2)
+        if kind == "layer":
+            away = (depth - rng.uniform(0.25, 0.75)) / np.exp(rng.uniform(-4.0, -1.6))
+            field = field * np.exp(strength * np.tanh(away) * 0.8)
+        streaks = noise(rng, self.shape, cells=(4, 2), octaves=4, fall=0.7)
+        share = {"slope": 0.55, "layer": 0.2, "plumes": 0.9}[kind]
+        return np.asarray(field * np.exp(share * strength * streaks), np.float32)
 
     def _meniscus(self) -> None:
         rng = self.rng

@@ -104,7 +104,11 @@ def light_field(
     shadows: list[NDArray[np.float64]] = []
     if "card_shadow" in plan.faults and card is not None:
         shadows.append(_band(rng, card.whole, size, rng.uniform(0.3, 1.0)))
-    shadows += [_band(rng, t.outline, size, 1.2) for t in tubes if t.plan.fault == "tube_shadow"]
+    shadows += [
+        _band(rng, t.outline, size, rng.uniform(1.1, 2.2))
+        for t in tubes
+        if t.plan.fault == "tube_shadow"
+    ]
     if not plan.tidy and rng.random() < 0.22:
         center = rng.random(2) * size
         long, thick = size[0] * rng.uniform(0.5, 2), size[0] * rng.uniform(0.03, 0.4)

@@ -8,7 +8,7 @@ lamp, dose and curve.
 
 import csv
 import json
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -105,3 +105,31 @@ def foreign_dyes(folders: Sequence[Path]) -> list[str]:
         near += [f"{folder.name} {Path(t.photo).stem}" for t in foreign if t.gap <= usual]
     named = ", ".join(near)
     return [f"foreign dyes on the chart's curve: {len(near)} of {count}  {named}".rstrip()]
+
+
+def like_good_tubes(
+    folders: Sequence[Path], passed: Collection[tuple[str, str, int | None]]
+) -> str:
+    """Return how many of the faults that passed did nothing that a color could show.
+
+    Seen without noise under a known lamp these lie as near to the chart's curve, and to their own
+    value, as nineteen in twenty good tubes of their campaign, and within a step of it. `passed`
+    names campaign, photo and tube.
+    """
+    like = []
+    for folder in folders:
+        tubes = [t for t in seen_tubes(folder, "known") if t.place is not None]
+        usual = [_misses(t) for t in tubes if not t.fault]
+        here = [t for t in tubes if t.fault and (folder.name, t.photo, t.tube) in passed]
+        if here and usual:
+            most = np.minimum(np.percentile(usual, USUAL_SHARE, axis=0), (np.inf, 1))
+            alike = [t for t in here if (_misses(t) <= most).all()]
+            like += [f"{folder.name} {Path(t.photo).stem}" for t in alike]
+    named = ", ".join(like)
+    return f"like good tubes, seen without noise: {len(like)} of {len(passed)}  {named}".rstrip()
+
+
+def _misses(tube: Seen) -> FloatArray:
+    """Distance to the curve, and to the tube's own place along it, shape (2,)."""
+    assert tube.place is not None
+    return np.array([tube.gap, abs(tube.found - tube.place)])

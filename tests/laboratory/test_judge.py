@@ -2,7 +2,9 @@
 
 import csv
 import json
+from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -18,7 +20,7 @@ from tests.laboratory.judge import (
     let_through,
     trade,
 )
-from tests.laboratory.limits import foreign_dyes, seen_tubes
+from tests.laboratory.limits import foreign_dyes, like_good_tubes, seen_tubes
 from tests.laboratory.truth import COLUMNS
 
 SWATCHES = (4.0, 5.0, 7.0)
@@ -66,7 +68,9 @@ def test_what_is_wrong_without_a_word_is_counted() -> None:
         judged(fault="unmixed", status="doubtful", place=2.5),
     ]
     assert [t.silent for t in tubes] == [True, True, False, False]
-    assert let_through(tubes)[1].startswith("unmixed             1 of    3, wrong 1")
+    lines = let_through(tubes)
+    assert lines[1].startswith("unmixed             1 of    3, wrong 1")
+    assert lines[2].startswith("let through 3; 1 of 2 that have a value are read within a step")
 
 
 def test_asking_for_more_confidence_accepts_less() -> None:
@@ -109,16 +113,20 @@ def test_readings_are_matched_to_tubes_by_place() -> None:
     assert none.silent
 
 
-def write_campaign(folder: Path, tubes: list[tuple[str, float | None, int, int]]) -> None:
-    """Write the truth of tubes: role, value, lightness and a*; those without value are foreign."""
+def write_campaign(folder: Path, tubes: Sequence[tuple[Any, ...]]) -> None:
+    """Write the truth of tubes: role, value, lightness, a* and perhaps what is wrong with them.
+
+    Those without a value are foreign.
+    """
     folder.mkdir()
     (folder / "campaign.json").write_text(json.dumps({"swatches": list(SWATCHES)}))
     rows = []
     count = 0
-    for role, value, light, a in tubes:
+    for role, value, light, a, *fault in tubes:
         count += role == "test"
         row = dict.fromkeys(COLUMNS, "") | {"role": role, "photo": "p.jpg", "tube": str(count)}
         row |= {"fault": "off_chart"} if value is None else {"value": f"{value:g}"}
+        row |= {"fault": fault[0]} if fault else {}
         for reader in ("oracle", "known"):
             row |= {f"{reader}_L": str(light), f"{reader}_a": str(a), f"{reader}_b": str(light)}
         rows.append(row)
@@ -154,3 +162,12 @@ def test_a_foreign_dye_is_on_the_curve_where_good_tubes_are_as_far_off(tmp_path:
     tubes = [("test", 5.0, 50, 24), ("test", None, 55, 22), ("test", None, 55, 40)]
     write_campaign(tmp_path / "c", [*CHART, *tubes])
     assert foreign_dyes([tmp_path / "c"]) == ["foreign dyes on the chart's curve: 1 of 2  c p"]
+
+
+def test_a_fault_that_a_good_tube_could_be_did_nothing(tmp_path: Path) -> None:
+    """One cloud lies beside the curve as a good tube does; a farther one and a wrong one not."""
+    good = [("test", 5.0, 50, 24)]
+    faults = [("test", 5.0, 50, a, "unsettled") for a in (22, 30)] + [("test", 4.0, 50, 20, "haze")]
+    write_campaign(tmp_path / "c", [*CHART, *good, *faults])
+    passed = {("c", "p.jpg", k) for k in (2, 3, 4)}
+    assert like_good_tubes([tmp_path / "c"], passed).endswith("without noise: 1 of 3  c p")
