@@ -28,7 +28,7 @@ from tests.laboratory.device import develop
 from tests.laboratory.layout import TubePlan
 from tests.laboratory.painted_liquids import painted_liquid
 from tests.laboratory.scene import CARD, DrawnTube
-from tests.laboratory.train_parts import follow
+from tests.laboratory.train_parts import follow, machine_words
 
 SHAPES = ((512, 384), (384, 512), (512, 288), (288, 512))
 TROUBLED_PHOTOS = 0.7  # share of photos that may hold troubled liquids,
@@ -219,12 +219,7 @@ def main() -> None:
     words.add_argument("--minutes", type=float, default=20)
     words.add_argument("--folder", type=Path, default=Path("build/liquids"))
     words.add_argument("--out", type=Path, default=Path("colorcore/liquid.onnx"))
-    words.add_argument("--workers", type=int, default=2)
-    words.add_argument(
-        "--bfloat16",
-        action="store_true",
-        help="faster where the processor has units for it, eight times slower where it has none",
-    )
+    machine_words(words)
     order = words.parse_args()
     files = [np.load(path) for path in draw_all(order.photos, order.folder, order.workers)]
     rng = np.random.default_rng(5)

@@ -316,6 +316,16 @@ def train(net: PartsNet, items, unseen, order: argparse.Namespace) -> None:
     export(average, order.out)
 
 
+def machine_words(words: argparse.ArgumentParser) -> None:
+    """Add the options that depend on the machine."""
+    words.add_argument("--workers", type=int, default=2)
+    words.add_argument(
+        "--bfloat16",
+        action="store_true",
+        help="faster where the processor has units for it, eight times slower where it has none",
+    )
+
+
 def main() -> None:
     """Draw, train, validate, export."""
     words = argparse.ArgumentParser(description=__doc__.splitlines()[0])
@@ -326,12 +336,7 @@ def main() -> None:
     words.add_argument("--start", type=Path, help="ONNX file of an earlier training to go on from")
     words.add_argument("--rate", type=float, default=2e-3)
     words.add_argument("--out", type=Path, default=Path("colorcore/parts.onnx"))
-    words.add_argument("--workers", type=int, default=2)
-    words.add_argument(
-        "--bfloat16",
-        action="store_true",
-        help="faster where the processor has units for it, eight times slower where it has none",
-    )
+    machine_words(words)
     order = words.parse_args()
     draw_all(order.scenes, order.folder, order.first, order.workers)
     torch.manual_seed(1)
