@@ -19,6 +19,7 @@ from tests.laboratory.judge import (
     judge,
     let_through,
     trade,
+    without_doubts,
 )
 from tests.laboratory.limits import foreign_dyes, like_good_tubes, seen_tubes
 from tests.laboratory.truth import COLUMNS
@@ -80,6 +81,22 @@ def test_asking_for_more_confidence_accepts_less() -> None:
     assert "accepted 100.0 %  over a step 50.0 %" in rows[1]
     assert "accepted  50.0 %  over a step  0.0 %" in rows[4]
     assert all("let through 1 of 1" in row for row in rows)
+
+
+def test_doubts_are_left_out_from_the_one_that_catches_least() -> None:
+    """One doubt holds a good tube back and catches nothing, the other one of each; one is both."""
+    doubtful = {"status": "doubtful"}
+    tubes = [
+        judged(),
+        judged(codes=("vague",), **doubtful),
+        judged(codes=("unmixed",), place=2.5, **doubtful),
+        judged(codes=("unmixed",), fault="unmixed", **doubtful),
+        judged(codes=("unmixed", "vague"), fault="unmixed", **doubtful),
+    ]
+    first, second = without_doubts(tubes)
+    assert first.startswith("nor vague")
+    assert first.endswith("accepted  66.7 %  over a step  0.0 %  faults let through 0 of 2")
+    assert second.endswith("accepted 100.0 %  over a step 33.3 %  faults let through 2 of 2")
 
 
 def test_campaigns_that_hold_too_few_truths_are_counted_beside_their_luck() -> None:
