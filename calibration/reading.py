@@ -23,7 +23,7 @@ from calibration.uncertainty import (
 )
 from colorcore.color_difference import delta_e_2000_of
 from colorcore.measurement import Measurement
-from colorcore.reasons import PERHAPS_OTHER_LIGHT, Reason, Weight, worst
+from colorcore.reasons import LOOKS, PERHAPS_OTHER_LIGHT, Reason, Weight, worst
 
 Status = Literal["accepted", "doubtful", "refused"]
 
@@ -37,8 +37,7 @@ SECOND_MODE = 0.10  # probability of another value from which the curve is said 
 BENDY = 1.4  # swatch steps: bends up to which one wrong tube may have made
 BENT_BY_ONE = 82.0  # the same distance for a tube of a chart, from a curve laid without it
 FEWEST_TO_JUDGE = 6  # tubes of a chart below which none can be called strange
-LOOKS = ("unmixed", "unsettled", "tube_shadow")  # doubts that rest on how a tube looks
-OWN_LOOK = 0.2  # share of a chart's tubes from which such a look is that of their glass
+OWN_LOOK = 0.2  # share of a chart's tubes from which a look is that of their glass
 OTHER_WALL = 1.6  # times the usual change of color that another wall may have
 UNLIKE = 0.05  # likeness below which a light counts as unlike the chart's
 BAD_STANDARD = 41.0  # the same distance for a known tube in the frame, but against its own value
@@ -256,17 +255,18 @@ def own_looks(chart: Chart) -> frozenset[str]:
 
 def _but_own_looks(chart: Chart, reasons: tuple[Reason, ...]) -> tuple[Reason, ...]:
     """Note what the chart's own tubes look like as well, instead of doubting it."""
+    if all(reason.code not in LOOKS for reason in reasons):
+        return reasons
     own = own_looks(chart)
-    return tuple(
-        replace(
-            reason,
-            text=f"{reason.text} Many of the chart's own tubes look so, too.",
-            what_to_do="Nothing, if the tube is mixed, clear and in the light: look at it.",
-            weight="note",
-        )
-        if reason.code in own and reason.weight == "doubtful"
-        else reason
-        for reason in reasons
+    return tuple(_as_own(reason) if reason.code in own else reason for reason in reasons)
+
+
+def _as_own(reason: Reason) -> Reason:
+    return replace(
+        reason,
+        text=f"{reason.text} Many of the chart's own tubes look so, too.",
+        what_to_do="Nothing, if the tube is mixed, clear and in the light: look at it.",
+        weight="note",
     )
 
 

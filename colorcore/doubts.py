@@ -272,7 +272,7 @@ def light_reasons(
 
 
 def shadow_reasons(backdrop: Backdrop, tube: Tube) -> tuple[Reason, ...]:
-    """Say whether a shadow falls on a tube whose liquid itself was not looked at."""
+    """Say whether a shadow falls on a tube whose region was drawn by hand."""
     shaded = shade(backdrop, tube.outline_px)
     if shaded is None or shaded >= -SHADED:
         return ()

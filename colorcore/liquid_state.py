@@ -1,12 +1,11 @@
 """Tells whether a liquid is sound: one color, clear, and in the light of the photo.
 
-A second small network, trained on drawn photos only (tests/laboratory/train_liquids.py), looks at
-each liquid with the glass above it and the background to both sides, as logs of camera channels
-over the card. What it says is a doubt and never a color.
+A second small network, trained on drawn and painted liquids (tests/laboratory/train_liquids.py),
+looks at each liquid with the glass above it and the background to both sides, as logs of camera
+channels over the card. What it says is a doubt and never a color.
 """
 
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,12 +16,11 @@ from colorcore.geometry import Quad
 from colorcore.network import run
 from colorcore.parts import LONG_SIDE, Parts
 from colorcore.photo import Photo
+from colorcore.reasons import LOOKS
 from colorcore.white_balance import CAMERA_CHANNELS
 
-State = Literal["sound", "unmixed", "unsettled", "tube_shadow"]
-
 NETWORK = "liquid.onnx"
-STATES: tuple[State, ...] = ("sound", "unmixed", "unsettled", "tube_shadow")
+STATES = ("sound", *LOOKS)
 ALONG, ACROSS = 64, 40  # places looked at
 REACH = (-0.25, 1.15)  # from above the surface to below the bottom, in lengths of the liquid
 BESIDE = 1.5  # widths to each side of the axis
@@ -36,13 +34,13 @@ class LiquidState:
 
     Parameters
     ----------
-    likeliest : {"unmixed", "unsettled", "tube_shadow"}
-        The likeliest of what may be wrong with it.
+    likeliest : str
+        The likeliest of what may be wrong with it, one of `LOOKS`.
     trouble : float
-        Probability that anything is, 0 to 1, if it is so in two of five tubes.
+        Probability that anything is, 0 to 1, if it is so in a third of all tubes.
     """
 
-    likeliest: State
+    likeliest: str
     trouble: float
 
 
@@ -80,8 +78,12 @@ def liquid_state(
     """Say what a liquid may be; `card` is the linear RGB of the grey card in the photo."""
     shrink = LONG_SIDE / max(photo.width, photo.height)
     where = places(np.array(liquid) * shrink)
-    planes = network_input(parts.picture, photo.profile, where, np.array(card))
+    return state_of(network_input(parts.picture, photo.profile, where, np.array(card)))
+
+
+def state_of(planes: NDArray[np.float32]) -> LiquidState:
+    """Say what a liquid may be from what the network takes of it."""
     logits = run(NETWORK, planes[None])[0].astype(np.float64)
     share = np.exp(logits - logits.max())
     share /= share.sum()
-    return LiquidState(likeliest=STATES[1 + int(np.argmax(share[1:]))], trouble=float(1 - share[0]))
+    return LiquidState(likeliest=LOOKS[int(np.argmax(share[1:]))], trouble=float(1 - share[0]))

@@ -10,6 +10,8 @@ from typing import Literal
 PERHAPS_EMPTY = "perhaps_empty"  # not sure enough to claim a liquid where none was expected
 PERHAPS_OTHER_LIGHT = "perhaps_other_light"  # a first sign, which a second one makes a doubt
 
+LOOKS = ("unmixed", "unsettled", "tube_shadow")  # doubts that rest on how a tube looks
+
 Weight = Literal["note", "doubtful", "refused"]
 
 

@@ -91,7 +91,7 @@ def judge_scene(photo: Photo, parts: Parts, hand: HandOutlines | None = None) ->
         reasons = contents_reasons(tube, region, beside, usual, state)
         if card is not None:
             reasons += light_reasons(backdrop, tube, card, by_card)
-            if state is None:
+            if drawn is not None:
                 reasons += shadow_reasons(backdrop, tube)
         background = None if beside is None else triple(beside)
         tubes.append(

@@ -282,6 +282,13 @@ def test_empty_tube() -> None:
     assert "empty" in codes(Bench().card().tube(None).look()[1])
 
 
+def test_a_shadow_on_an_empty_tube_is_no_doubt_of_its_own() -> None:
+    """There is nothing in it whose color a shadow could change."""
+    bench = Bench().card().tube(None)
+    bench.light[:, 590:690] *= 0.65
+    assert "tube_shadow" not in codes(bench.look()[1])
+
+
 def test_dry_soil() -> None:
     """Soil in the tube and nothing above it."""
     assert "dry_soil" in codes(Bench().card().tube(None, solid=True).look()[1])

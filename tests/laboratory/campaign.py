@@ -235,6 +235,12 @@ def _whole(scene: DrawnScene) -> bool:
     return True
 
 
+def metered_exposure(rng: np.random.Generator, scene: DrawnScene) -> float:
+    """Return how a camera exposes a scene: a burnt-out card is one that it did not expose for."""
+    metered = scene.image[..., 1][scene.labels != CARD][::97]
+    return float(np.exp(rng.normal(-0.35, 0.22))) / float(np.percentile(metered, 97)) * 0.9
+
+
 def write_photo(
     rng: np.random.Generator, campaign: Campaign, folder: Path, stem: str,
     tubes: tuple[TubePlan, ...], fault: str | None, standard: bool,
@@ -265,10 +271,7 @@ def write_photo(
             np.asarray(cv2.resize(linear, None, fx=2, fy=2, interpolation=cv2.INTER_LINEAR)),
             2.0,
         )
-    # a burnt-out card is one that the camera did not expose for
-    metered = scene.image[..., 1][scene.labels != CARD][::97]
-    exposure = float(np.exp(rng.normal(-0.35, 0.22))) / float(np.percentile(metered, 97)) * 0.9
-    exposure = min(exposure, 1.6)
+    exposure = min(metered_exposure(rng, scene), 1.6)
     picture = develop(
         rng,
         device,

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from colorcore._cv import cv2
 from tests.laboratory.paint import KEEP, Canvas, noise
 from tests.laboratory.palette import FloatArray, Liquid, Palette
+from tests.laboratory.troubles import cloud_share, unmixed_field
 from tests.laboratory.vessel import VesselStyle, bottom_row, half_width, path_length
 
 OTHER, CARD, VESSEL, LIQUID, SOLID = range(5)
@@ -171,7 +172,8 @@ class GlassPatch:
             path_length(style, self.t, self.v, self.height, self.width), self.shape
         )
         if self.filling.unmixed:
-            path = path * self._unmixed_field()
+            strength = self.filling.unmixed
+            path = path * unmixed_field(rng, strength, self._depth(), self.shape)
         if self.filling.slope_of_color:
             path = path * np.exp(self.filling.slope_of_color * self._depth())
         steps = np.linspace(0, 3, 193, dtype=np.float32)
@@ -189,9 +191,10 @@ class GlassPatch:
         glow = style.glow * self.liquid.transmit(steps * 0.6)[where] * self.lamp * 0.35
         wet = self.rgb * (1 - style.glow) * through + back + glow * (1 - 0.4 * through)
         if self.filling.unsettled:
-            wet += self._cloud(path)[..., None] * (
-                self.palette.surface("suspension", self.index % 3) * (0.4 + 0.6 * through) - wet
-            )
+            depth = np.clip((self.v - self.surface) / self.height, 0, 1)
+            cloud = cloud_share(rng, self.filling.unsettled, depth, path, self.shape)
+            mud = self.palette.surface("suspension", self.index % 3) * (0.4 + 0.6 * through)
+            wet += cloud[..., None] * (mud - wet)
         away = 1 - np.abs(self.t)
         edge = 1 - style.edge_dark * np.exp(-away / max(style.edge_width, 1.0 / self.half))
         wet *= np.clip(edge, 0.03, 2)[..., None]
@@ -229,32 +232,6 @@ class GlassPatch:
         white = self.palette.surface("foam", 2) * (light * (1 + 0.12 * bubbles))[..., None]
         self.rgb += (on * rng.uniform(0.5, 1))[..., None] * (white - self.rgb)
         self.labels[(on > 0.5) & (self.cover > 0.5)] = VESSEL
-
-    def _cloud(self, path: FloatArray) -> FloatArray:
-        """Share of the light that a cloud turns back, denser below, in billows or nearly even."""
-        rng = self.rng
-        depth = np.clip((self.v - self.surface) / self.height, 0, 1)
-        sinking = rng.uniform(0.2, 0.9)
-        dense = self.filling.unsettled * 1.3 * (1 - sinking + 2 * sinking * depth)
-        billows = noise(rng, self.shape, cells=(6, 3), octaves=4)
-        share = (1 - np.exp(-dense * path)) * (1 + np.exp(rng.uniform(-3.2, -1.3)) * billows)
-        return np.asarray(np.clip(share, 0, 1), np.float32)
-
-    def _unmixed_field(self) -> FloatArray:
-        """Strength of the color by place: a slope, a layer, or plumes; weaker above or below."""
-        rng, strength = self.rng, self.filling.unmixed
-        depth = self._depth()
-        if rng.random() < 0.5:
-            depth = 1 - depth
-        kind = str(rng.choice(("slope", "layer", "plumes"), p=(0.5, 0.25, 0.25)))
-        slope = {"slope": 1.0, "layer": 0.3, "plumes": 0.3}[kind]
-        field = np.exp(slope * strength * (depth - 0.5) * 2.2)
-        if kind == "layer":
-            away = (depth - rng.uniform(0.25, 0.75)) / np.exp(rng.uniform(-4.0, -1.6))
-            field = field * np.exp(strength * np.tanh(away) * 0.8)
-        streaks = noise(rng, self.shape, cells=(4, 2), octaves=4, fall=0.7)
-        share = {"slope": 0.55, "layer": 0.2, "plumes": 0.9}[kind]
-        return np.asarray(field * np.exp(share * strength * streaks), np.float32)
 
     def _meniscus(self) -> None:
         rng = self.rng

@@ -25,6 +25,7 @@ from pathlib import Path
 import numpy as np
 
 from calibration.curve import Scale
+from colorcore.reasons import LOOKS
 from tests.laboratory.limits import foreign_dyes, like_good_tubes, seen_tubes
 from tests.laboratory.truth import in_tube
 
@@ -282,9 +283,16 @@ def by_campaign(tubes: Sequence[Judged]) -> list[str]:
 
 
 def doubts_of(tubes: Sequence[Judged]) -> list[set[str]]:
-    """Return what speaks against each tube; a code that came with an accepted reading is a note."""
-    notes = {code for t in tubes if t.accepted for code in t.codes}
-    return [set(t.codes) - notes for t in tubes]
+    """Return what speaks against each tube; a code that came with an accepted reading is a note.
+
+    How a tube looks is so for one chart, where its own tubes look so, too.
+    """
+
+    def of(t: Judged) -> set[tuple[str, str]]:
+        return {(t.campaign if code in LOOKS else "", code) for code in t.codes}
+
+    notes = set().union(*(of(t) for t in tubes if t.accepted))
+    return [{code for _, code in of(t) - notes} for t in tubes]
 
 
 def standing_alone(tubes: Sequence[Judged]) -> tuple[Counter[str], Counter[str]]:
@@ -373,13 +381,13 @@ def let_through(tubes: Sequence[Judged]) -> list[str]:
         where = ", ".join(f"{t.campaign} {Path(t.photo).stem}" for t in missed[:6])
         wrong = sum(t.silent for t in missed)
         lines.append(f"{fault:16s} {count - len(missed):4d} of {count:4d}, wrong {wrong}  {where}")
-    passed = [t for t in tubes if t.fault and t.accepted]
-    errors = [abs(t.error) for t in passed if t.fault not in NO_VALUE]
+    through = [t for t in tubes if t.fault and t.accepted]
+    errors = [abs(t.error) for t in through if t.fault not in NO_VALUE]
     if errors:
         near = sum(e <= 1 for e in errors)
         lines.append(
-            f"let through {len(passed)}; {near} of {len(errors)} that have a value are read within "
-            f"a step, half of them within {np.median(errors):.2f}"
+            f"let through {len(through)}; {near} of {len(errors)} that have a value are read "
+            f"within a step, half of them within {np.median(errors):.2f}"
         )
     return lines
 
@@ -408,7 +416,7 @@ def main() -> None:
             print("\nIntervals by campaign", *by_campaign(tubes), sep="\n")
     print("\nReaders without noise", *bounds(folders, alone), *foreign_dyes(folders), sep="\n")
     through = {(t.campaign, t.photo, t.tube) for t in alone if t.fault and t.accepted}
-    print("\nFaults caught", *let_through(alone), like_good_tubes(folders, through), sep="\n")
+    print("\nFaults caught", *let_through(alone), *like_good_tubes(folders, through), sep="\n")
     print("\nDoubts that stand alone", *exchange(alone), sep="\n")
     print("\nTrade-off", *trade(alone), sep="\n")
     print("\nWithout doubts", *without_doubts(alone), sep="\n")

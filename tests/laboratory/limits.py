@@ -109,7 +109,7 @@ def foreign_dyes(folders: Sequence[Path]) -> list[str]:
 
 def like_good_tubes(
     folders: Sequence[Path], passed: Collection[tuple[str, str, int | None]]
-) -> str:
+) -> list[str]:
     """Return how many of the faults that passed did nothing that a color could show.
 
     Seen without noise under a known lamp these lie as near to the chart's curve, and to their own
@@ -126,7 +126,7 @@ def like_good_tubes(
             alike = [t for t in here if (_misses(t) <= most).all()]
             like += [f"{folder.name} {Path(t.photo).stem}" for t in alike]
     named = ", ".join(like)
-    return f"like good tubes, seen without noise: {len(like)} of {len(passed)}  {named}".rstrip()
+    return [f"like good tubes, seen without noise: {len(like)} of {len(passed)}  {named}".rstrip()]
 
 
 def _misses(tube: Seen) -> FloatArray:

@@ -11,6 +11,7 @@ from colorcore._cv import cv2
 from colorcore.liquid_state import ACROSS, ALONG, BESIDE, DARKEST, MIDDLE, REACH, STATES
 from tests.laboratory.paint import noise
 from tests.laboratory.palette import FloatArray
+from tests.laboratory.troubles import cloud_share, unmixed_field
 
 HALF = 0.53  # of the glass, in widths of the liquid inside the walls
 CARD = 0.18  # reflectance of the card that the light is given by
@@ -89,7 +90,7 @@ class PaintedLiquid:
         round_ = rng.random() * (rng.random() < 0.6)
         path = 1 - round_ + round_ * np.sqrt(np.clip(1 - (self.t / HALF) ** 2, 0, 1))
         if self.state == "unmixed":
-            path = path * self._unmixed()
+            path = path * unmixed_field(rng, rng.uniform(0.6, 2.2), self._depth(), SHAPE)
         through = np.exp(-path[..., None] * dye)
         liquid = (self.rgb if rng.random() < 0.7 else self.ground) * through
         if self.on_black and rng.random() < 0.8:  # a test that is read by the light it turns back
@@ -100,7 +101,9 @@ class PaintedLiquid:
         if self.state == "unsettled":
             tone = np.array((1, rng.uniform(0.7, 1), rng.uniform(0.45, 1)))
             mud = rng.uniform(0.15, 0.7) * tone * (0.4 + 0.6 * through)
-            liquid = liquid + self._cloud(path)[..., None] * (mud - liquid)
+            density = float(np.exp(rng.uniform(-0.3, 1.6)))
+            cloud = cloud_share(rng, density, self._depth(), path, SHAPE)
+            liquid = liquid + cloud[..., None] * (mud - liquid)
         if rng.random() < 0.6:
             edge = np.exp(-np.clip(HALF - np.abs(self.t), 0, None) / rng.uniform(0.02, 0.12))
             liquid = liquid * (1 - rng.uniform(-0.2, 0.5) * edge)[..., None]
@@ -111,22 +114,6 @@ class PaintedLiquid:
 
     def _depth(self) -> FloatArray:
         return np.clip((self.down - self.surface) / (1 - self.surface), 0, 1)
-
-    def _unmixed(self) -> FloatArray:
-        rng, strength, depth = self.rng, self.rng.uniform(0.6, 2.2), self._depth()
-        depth = depth if rng.random() < 0.5 else 1 - depth
-        slope, layer, plumes = ((1.0, 0, 0.55), (0.3, 0.8, 0.2), (0.3, 0, 0.9))[
-            int(rng.choice(3, p=(0.5, 0.25, 0.25)))
-        ]
-        step = np.tanh((depth - rng.uniform(0.25, 0.75)) / np.exp(rng.uniform(-4, -1.6)))
-        field = slope * (depth - 0.5) * 2.2 + layer * step
-        return np.exp(strength * (field + plumes * noise(rng, SHAPE, cells=(4, 2), octaves=4)))
-
-    def _cloud(self, path: FloatArray) -> FloatArray:
-        rng, sinking = self.rng, self.rng.uniform(0.2, 0.9)
-        dense = 1.3 * np.exp(rng.uniform(-0.3, 1.6)) * (1 - sinking + 2 * sinking * self._depth())
-        billows = np.exp(rng.uniform(-2.8, -1.3)) * noise(rng, SHAPE, cells=(6, 3), octaves=4)
-        return np.clip((1 - np.exp(-dense * path)) * (1 + billows), 0, 1)
 
     def finish(self) -> None:
         """Paint sediment, a block before the foot, highlights, graduation lines and a shadow."""

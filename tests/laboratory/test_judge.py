@@ -99,6 +99,15 @@ def test_doubts_are_left_out_from_the_one_that_catches_least() -> None:
     assert second.endswith("accepted 100.0 %  over a step 33.3 %  faults let through 2 of 2")
 
 
+def test_how_a_tube_looks_is_a_note_of_one_chart() -> None:
+    """Where an accepted reading has it; the other campaign's doubt is still one."""
+    shade = ("tube_shadow",)
+    tubes = [
+        judged(campaign=c, codes=shade, status=s) for c, s in (("a", "accepted"), ("b", "doubtful"))
+    ]
+    assert exchange(tubes) == ["tube_shadow              good    1  faults    0"]
+
+
 def test_campaigns_that_hold_too_few_truths_are_counted_beside_their_luck() -> None:
     """One of two campaigns holds 6 of 10 truths; where all hold nine tenths, hardly any does."""
     few = [judged(campaign="few", truth=1.0 if k < 6 else 2.0, place=1.4) for k in range(10)]
@@ -187,4 +196,5 @@ def test_a_fault_that_a_good_tube_could_be_did_nothing(tmp_path: Path) -> None:
     faults = [("test", 5.0, 50, a, "unsettled") for a in (22, 30)] + [("test", 4.0, 50, 20, "haze")]
     write_campaign(tmp_path / "c", [*CHART, *good, *faults])
     passed = {("c", "p.jpg", k) for k in (2, 3, 4)}
-    assert like_good_tubes([tmp_path / "c"], passed).endswith("without noise: 1 of 3  c p")
+    (line,) = like_good_tubes([tmp_path / "c"], passed)
+    assert line.endswith("without noise: 1 of 3  c p")

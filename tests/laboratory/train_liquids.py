@@ -1,6 +1,6 @@
-"""Trains the network that tells whether a liquid is sound, on drawn photos only.
+"""Trains the network that tells whether a liquid is sound, on drawn and painted liquids.
 
-    python -m tests.laboratory.train_liquids --photos 16000 --minutes 20 --out colorcore/liquid.onnx
+    python -m tests.laboratory.train_liquids --photos 12000 --minutes 20 --bfloat16
 
 Needs PyTorch and onnx, which the product does not. Photos are drawn once, small, as a campaign has
 them, into a folder that later runs reuse: from each liquid what the network sees of it is kept.
@@ -23,12 +23,18 @@ from torch.nn import functional
 
 from colorcore.color_profile import SRGB
 from colorcore.liquid_state import STATES, network_input, places
-from tests.laboratory.campaign import draw_photo, random_campaign, unknown_photo
+from tests.laboratory.campaign import (
+    draw_photo,
+    metered_exposure,
+    random_campaign,
+    unknown_photo,
+)
 from tests.laboratory.device import develop
 from tests.laboratory.layout import TubePlan
 from tests.laboratory.painted_liquids import painted_liquid
-from tests.laboratory.scene import CARD, DrawnTube
-from tests.laboratory.train_parts import follow, machine_words
+from tests.laboratory.scene import DrawnTube
+from tests.laboratory.train_parts import follow, machine_words, set_rate
+from tests.laboratory.truth import narrowed
 
 SHAPES = ((512, 384), (384, 512), (512, 288), (288, 512))
 TROUBLED_PHOTOS = 0.7  # share of photos that may hold troubled liquids,
@@ -53,8 +59,7 @@ def draw_liquids(seed: int) -> list[Sample]:
     tubes = tuple(_with_fault(rng, tube, share) for tube in planned)
     fault = list(PHOTO_FAULTS)[int(rng.choice(len(PHOTO_FAULTS), p=list(PHOTO_FAULTS.values())))]
     drawn, lamp, _, device = draw_photo(rng, campaign, tubes, fault, False, size)
-    lit = drawn.image[..., 1][drawn.labels != CARD][::97]
-    exposure = float(np.exp(rng.normal(-0.35, 0.25))) * 0.9 / max(np.percentile(lit, 97), 1e-3)
+    exposure = metered_exposure(rng, drawn)
     if rng.random() < 0.05:
         exposure *= rng.uniform(1.5, 3.5)
     device = replace(  # what shrinking leaves of a camera's habits
@@ -69,8 +74,7 @@ def draw_liquids(seed: int) -> list[Sample]:
         quality = [cv2.IMWRITE_JPEG_QUALITY, int(rng.integers(88, 98))]
         picture = cv2.imdecode(cv2.imencode(".jpg", picture, quality)[1], cv2.IMREAD_COLOR)
     assert drawn.card is not None
-    middle = drawn.card.grey.mean(axis=0)
-    inner = np.round(middle + 0.7 * (drawn.card.grey - middle)).astype(np.int32)
+    inner = np.round(narrowed(drawn.card.grey, 0.7, 0.7)).astype(np.int32)
     mask = np.zeros(picture.shape[:2], np.uint8)
     cv2.fillConvexPoly(mask, inner, 1)
     if not mask.any():
@@ -195,9 +199,7 @@ def train(x: torch.Tensor, y: NDArray[np.int64], held: int, order: argparse.Name
             share = min((time.time() - begin) / (60 * order.minutes), 1)
             if share >= 1:
                 break
-            for group in optimizer.param_groups:
-                warm = min(1.0, (step + 1) / 100)
-                group["lr"] = RATE * warm * (0.5 + 0.5 * np.cos(np.pi * share)) + 1e-5
+            set_rate(optimizer, RATE, step, share)
             net.train()
             seen = varied(x[pick].float()).contiguous(memory_format=torch.channels_last)
             with torch.autocast("cpu", dtype=torch.bfloat16, enabled=order.bfloat16):
@@ -215,7 +217,7 @@ def train(x: torch.Tensor, y: NDArray[np.int64], held: int, order: argparse.Name
 def main() -> None:
     """Draw, train, validate, export."""
     words = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    words.add_argument("--photos", type=int, default=16000)
+    words.add_argument("--photos", type=int, default=12000)
     words.add_argument("--minutes", type=float, default=20)
     words.add_argument("--folder", type=Path, default=Path("build/liquids"))
     words.add_argument("--out", type=Path, default=Path("colorcore/liquid.onnx"))

@@ -270,6 +270,13 @@ def first_net(start: Path | None, items) -> PartsNet:
     return net.to(memory_format=torch.channels_last)
 
 
+def set_rate(optimizer: torch.optim.Optimizer, rate: float, step: int, share: float) -> None:
+    """Set the rate of learning: rising at first, then falling with the share of the time spent."""
+    warm = min(1.0, (step + 1) / 200)
+    for group in optimizer.param_groups:
+        group["lr"] = rate * warm * (0.5 + 0.5 * np.cos(np.pi * share)) + 5e-6
+
+
 def follow(average: nn.Module, net: nn.Module, step: int) -> None:
     """Move the running average of a network towards it; it reads better than its last state."""
     share = 1 - min(LONGEST_AVERAGE, (1 + step) / (10 + step))
@@ -294,9 +301,7 @@ def train(net: PartsNet, items, unseen, order: argparse.Namespace) -> None:
             share = min((time.time() - begin) / seconds, 1)
             if share >= 1 or (crop and share > CROPPED_SHARE):
                 break
-            warm = min(1.0, (step + 1) / 200)
-            for group in optimizer.param_groups:
-                group["lr"] = order.rate * warm * (0.5 + 0.5 * np.cos(np.pi * share)) + 5e-6
+            set_rate(optimizer, order.rate, step, share)
             net.train()
             with torch.autocast("cpu", dtype=torch.bfloat16, enabled=order.bfloat16):
                 out = net(x.contiguous(memory_format=torch.channels_last))

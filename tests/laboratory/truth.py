@@ -46,12 +46,12 @@ class Judge:
         assert scene.card is not None
         upper = quad.copy()  # the upper part stands clear of racks and tables
         upper[2:] = quad[[1, 0]] + 0.6 * (quad[2:] - quad[[1, 0]])
-        tube = _median(scene, _narrowed(upper, 0.45, 0.75), 3)
-        card = _median(scene, _narrowed(scene.card.grey, 0.7, 0.7), 1)
+        tube = _median(scene, narrowed(upper, 0.45, 0.75), 3)
+        card = _median(scene, narrowed(scene.card.grey, 0.7, 0.7), 1)
         return tube / card * self.level
 
 
-def _narrowed(quad: NDArray[np.float64], across: float, down: float) -> NDArray[np.float64]:
+def narrowed(quad: NDArray[np.float64], across: float, down: float) -> NDArray[np.float64]:
     """Return a quadrilateral shrunk about its middle."""
     middle = quad.mean(0)
     along = ((quad[1] - quad[0]) + (quad[2] - quad[3])) / 4 * across
@@ -74,7 +74,7 @@ def _median(scene: DrawnScene, quad: NDArray[np.float64], label: int) -> FloatAr
 def share_of_label(scene: DrawnScene, quad: NDArray[np.float64], label: int) -> float:
     """Return the share of a quadrilateral's middle that carries a label."""
     mask = np.zeros(scene.labels.shape, np.uint8)
-    cv2.fillConvexPoly(mask, np.rint(_narrowed(quad, 0.9, 0.9)).astype(np.int32), 1)
+    cv2.fillConvexPoly(mask, np.rint(narrowed(quad, 0.9, 0.9)).astype(np.int32), 1)
     inside = scene.labels[mask > 0]
     return float((inside == label).mean()) if inside.size else 0.0
 
